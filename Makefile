@@ -1,0 +1,53 @@
+# Quadrille.  `make help` lists the targets.
+# SPDX-License-Identifier: MIT
+
+B        ?= build
+CC       ?= cc
+PREFIX   ?= /usr/local
+SANITIZE ?=
+WARN      = -Wall -Wextra -Werror -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes \
+            -Wvla -Wformat=2 -Wundef -Wpointer-arith -Wcast-qual -Wwrite-strings
+OPT      ?= -O2 -g
+SAN       = $(if $(SANITIZE),-fsanitize=$(SANITIZE) -fno-sanitize-recover=all -fno-omit-frame-pointer)
+PKGS      = sqlite3 libmicrohttpd jansson libsodium libcurl
+CFLAGS    = -std=c11 -D_GNU_SOURCE -D_FORTIFY_SOURCE=$(if $(SANITIZE),0,2) $(WARN) $(OPT) $(SAN) \
+            -fstack-protector-strong -pthread -Ilib -Iserver
+LDFLAGS   = $(SAN) -pthread -Wl,-z,relro,-z,now
+LIBS      = $(shell pkg-config --libs $(PKGS)) -lm
+
+# ---- what there is ------------------------------------------------------------------------------
+LIB_SRC    = $(wildcard lib/*/*.c)
+SERVER_SRC = $(filter-out server/command/main.c,$(wildcard server/*/*.c))
+LIB_OBJ    = $(LIB_SRC:%.c=$B/%.o)
+SERVER_OBJ = $(SERVER_SRC:%.c=$B/%.o)
+UNIT       = $(patsubst %.c,$B/%,$(wildcard tests/unit/*.c))
+
+.PHONY: all test unit lint clean help
+.DELETE_ON_ERROR:
+.SECONDARY:
+
+all: $B/libquadrille.a ## build
+
+$B/%.o: %.c
+	@mkdir -p $(@D)
+	$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
+
+$B/libquadrille.a: $(LIB_OBJ)
+	@rm -f $@
+	ar rcs $@ $^
+
+$B/tests/unit/%: $B/tests/unit/%.o $B/libquadrille.a
+	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
+
+unit: $(UNIT) ## the tests of lib alone
+	@set -e; for t in $(UNIT); do $$t; done
+
+test: unit
+
+clean: ## remove what was built
+	rm -rf $B
+
+help: ## this list
+	@grep -hE '^[a-z-]+:.*##' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
+
+-include $(shell find $B -name '*.d' 2>/dev/null)
