@@ -21,12 +21,14 @@ SERVER_SRC = $(filter-out server/command/main.c,$(wildcard server/*/*.c))
 LIB_OBJ    = $(LIB_SRC:%.c=$B/%.o)
 SERVER_OBJ = $(SERVER_SRC:%.c=$B/%.o)
 UNIT       = $(patsubst %.c,$B/%,$(wildcard tests/unit/*.c))
+STORE      = $(patsubst %.c,$B/%,$(wildcard tests/store/*.c))
+API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
 
-.PHONY: all test unit lint clean help
+.PHONY: all test unit store-tests api lint clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
 
-all: $B/libquadrille.a ## build
+all: $B/libquadrille.a $B/libserver.a ## build
 
 $B/%.o: %.c
 	@mkdir -p $(@D)
@@ -36,13 +38,26 @@ $B/libquadrille.a: $(LIB_OBJ)
 	@rm -f $@
 	ar rcs $@ $^
 
+$B/libserver.a: $(SERVER_OBJ) # everything but main, so that tests can call it
+	@rm -f $@
+	ar rcs $@ $^
+
 $B/tests/unit/%: $B/tests/unit/%.o $B/libquadrille.a
 	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
+
+$(STORE) $(API): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
+	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
 unit: $(UNIT) ## the tests of lib alone
 	@set -e; for t in $(UNIT); do $$t; done
 
-test: unit
+store-tests: $(STORE) ## the tests of the store, on databases in memory
+	@set -e; for t in $(STORE); do $$t; done
+
+api: $(API) ## the tests of the handlers, without a socket
+	@set -e; for t in $(API); do $$t; done
+
+test: unit store-tests api ## all of them
 
 clean: ## remove what was built
 	rm -rf $B
