@@ -17,9 +17,11 @@ LIBS      = $(shell pkg-config --libs $(PKGS)) -lm
 
 # ---- what there is ------------------------------------------------------------------------------
 LIB_SRC    = $(wildcard lib/*/*.c)
-SERVER_SRC = $(filter-out server/command/main.c,$(wildcard server/*/*.c))
+SERVER_SRC = $(filter-out server/command/main.c server/work/embed.c,$(wildcard server/*/*.c))
 LIB_OBJ    = $(LIB_SRC:%.c=$B/%.o)
-SERVER_OBJ = $(SERVER_SRC:%.c=$B/%.o)
+SERVER_OBJ = $(SERVER_SRC:%.c=$B/%.o) $B/packed.o
+PACKED     = find schema/[0-9]*.sql seed-data/catalogue seed-data/grade web/dist -type f 2>/dev/null
+PACKED_DIR = $(wildcard schema seed-data/catalogue seed-data/grade web/dist)
 UNIT       = $(patsubst %.c,$B/%,$(wildcard tests/unit/*.c))
 STORE      = $(patsubst %.c,$B/%,$(wildcard tests/store/*.c))
 API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
@@ -41,6 +43,16 @@ $B/libquadrille.a: $(LIB_OBJ)
 $B/libserver.a: $(SERVER_OBJ) # everything but main, so that tests can call it
 	@rm -f $@
 	ar rcs $@ $^
+
+$B/embed: server/work/embed.c
+	@mkdir -p $(@D)
+	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $<
+
+$B/packed.c: $B/embed $(PACKED_DIR) $(shell $(PACKED)) # schema, catalogue and pages, as bytes
+	$(PACKED) | xargs -r sha256sum | $B/embed > $@
+
+$B/packed.o: $B/packed.c
+	$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 $B/tests/unit/%: $B/tests/unit/%.o $B/libquadrille.a
 	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
