@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
+PRINTF_LIKE(4, 0)
 static bool fill(struct err *e, enum err_code code, int64_t at, const char *fmt, va_list ap)
 {
     if (!e)
