@@ -10,6 +10,7 @@
 #include <assert.h>
 #include <string.h>
 
+#define FIFTEEN       INT64_C(100000000000000)     /* from here on all 15 figures are there */
 #define SCALED_MOST   INT64_C(1000000000000000000) /* 10^18 */
 #define SHOW(s, n)    text_show((char[TEXT_SHOW_BYTES]){0}, s, n)
 #define PARSED_PLACES 15 /* decimals taken as typed */
@@ -110,7 +111,7 @@ bool decimal_parse(struct decimal *out, const char *s, size_t n, struct err *e)
     char sep = 0;
     for (const char *first = p; p < end; p++) {
         if (is_digit(*p)) {
-            if (d.mantissa >= SCALED_MOST / 10000 || (sep && d.decimals == PARSED_PLACES))
+            if (d.mantissa >= FIFTEEN || (sep && d.decimals == PARSED_PLACES))
                 return refuse_length(s, n, p, e);
             d.mantissa = d.mantissa * 10 + (*p - '0');
             d.decimals += sep != 0;

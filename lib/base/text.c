@@ -55,7 +55,9 @@ static const char *char_fault(const unsigned char *s, size_t n)
         return "an overlong form";
     if (s[0] == 0xED && follows && s[1] > l->second_to)
         return "half of a surrogate pair";
-    if (s[0] > 0xF4 || (l && follows && s[1] > l->second_to))
+    if (s[0] > 0xF4)
+        return "a byte that never occurs";
+    if (l && follows && s[1] > l->second_to)
         return "beyond U+10FFFF";
     return "not followed by the bytes it announces";
 }
@@ -68,7 +70,7 @@ bool text_check(const char *s, size_t n, struct err *e)
         if (!step)
             return err_at(e, ERR_INVALID, (int64_t)i,
                           "Not UTF-8: byte 0x%02X at offset %zu is %s; save or send the text as "
-                          "UTF-8.",
+                          "UTF-8, not in Latin-1 or another code page.",
                           u[i], i, char_fault(u + i, n - i));
         if (!u[i])
             return err_at(e, ERR_INVALID, (int64_t)i,
