@@ -83,6 +83,17 @@ void crypto_random(void *bytes, size_t n)
     randombytes_buf(bytes, n);
 }
 
+uint64_t crypto_scatter(const unsigned char key[CRYPTO_SCATTER_BYTES], const void *bytes, size_t n)
+{
+    unsigned char out[crypto_shorthash_BYTES];
+    _Static_assert(CRYPTO_SCATTER_BYTES == crypto_shorthash_KEYBYTES, "scatter key size");
+    _Static_assert(sizeof(uint64_t) == crypto_shorthash_BYTES, "scatter size");
+    crypto_shorthash(out, bytes, n, key);
+    uint64_t v;
+    memcpy(&v, out, sizeof v);
+    return v;
+}
+
 void crypto_wipe(void *bytes, size_t n)
 {
     sodium_memzero(bytes, n);

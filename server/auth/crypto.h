@@ -40,6 +40,11 @@ bool crypto_same(const void *a, const void *b, size_t n);
 /* n unpredictable bytes. */
 void crypto_random(void *bytes, size_t n);
 
+/* A number from bytes that nobody without the key can foretell or steer (SipHash-2-4): for tables
+ * that strangers fill. */
+#define CRYPTO_SCATTER_BYTES 16
+uint64_t crypto_scatter(const unsigned char key[CRYPTO_SCATTER_BYTES], const void *bytes, size_t n);
+
 /* Overwrite a secret that is no longer needed. */
 void crypto_wipe(void *bytes, size_t n);
 

@@ -32,8 +32,8 @@ MUST_USE bool auth_identify(struct principal *out, struct store *st, struct aren
 /* The command line on its own data folder. */
 struct principal auth_local(void);
 
-/* True while there is nobody who could sign in: then only R_PUBLIC routes are served.  Asks the
- * database until the answer is no once, and remembers that. */
+/* True while there is nobody who could sign in: then only R_PUBLIC routes are served.  One look at a
+ * small index; only worth asking when nobody was identified, since who is identified exists. */
 bool auth_needs_setup(struct store *st);
 
 #endif

@@ -107,6 +107,19 @@ static void token_is_kept_as_the_digest_of_its_text(void **state)
     assert_string_equal(crypto_hex(hex, digest, sizeof digest), digests[0].hex);
 }
 
+static void scattering_is_that_of_the_paper(void **state)
+{
+    (void)state;
+    /* Aumasson and Bernstein, "SipHash: a fast short-input PRF" (2012), appendix A: key 00..0f,
+     * message 00..0e, result a129ca6149be45e5 */
+    unsigned char key[CRYPTO_SCATTER_BYTES], message[15];
+    for (unsigned char i = 0; i < 16; i++)
+        key[i] = i;
+    for (unsigned char i = 0; i < 15; i++)
+        message[i] = i;
+    assert_true(crypto_scatter(key, message, sizeof message) == 0xa129ca6149be45e5u);
+}
+
 /* printf %s 'correct horse battery staple' | argon2 saltsaltsaltsalt -id -t 2 -k 19456 -p 1 -l 32
  * with the reference implementation's own program, version 20171227 */
 static const char reference[] = "$argon2id$v=19$m=19456,t=2,p=1$c2FsdHNhbHRzYWx0c2FsdA$"
@@ -179,6 +192,7 @@ int main(void)
         cmocka_unit_test(comparing_sees_a_difference_anywhere),
         cmocka_unit_test(tokens_are_43_characters_of_the_url_alphabet_and_differ),
         cmocka_unit_test(token_is_kept_as_the_digest_of_its_text),
+        cmocka_unit_test(scattering_is_that_of_the_paper),
         cmocka_unit_test(password_hash_of_the_reference_program_verifies),
         cmocka_unit_test(password_is_hashed_with_the_stated_parameters_and_a_salt_of_its_own),
         cmocka_unit_test(somebody_who_is_not_there_costs_one_hash_and_never_verifies),
