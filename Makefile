@@ -25,8 +25,9 @@ PACKED_DIR = $(wildcard schema seed-data/catalogue seed-data/grade web/dist)
 UNIT       = $(patsubst %.c,$B/%,$(wildcard tests/unit/*.c))
 STORE      = $(patsubst %.c,$B/%,$(wildcard tests/store/*.c))
 API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
+HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c)))
 
-.PHONY: all test unit store-tests api lint clean help
+.PHONY: all test unit store-tests api http lint clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
 
@@ -57,7 +58,7 @@ $B/packed.o: $B/packed.c
 $B/tests/unit/%: $B/tests/unit/%.o $B/libquadrille.a
 	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
 
-$(STORE) $(API): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
+$(STORE) $(API) $(HTTP): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
 	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
 unit: $(UNIT) ## the tests of lib alone
@@ -69,7 +70,10 @@ store-tests: $(STORE) ## the tests of the store, on databases in memory
 api: $(API) ## the tests of the handlers, without a socket
 	@set -e; for t in $(API); do $$t; done
 
-test: unit store-tests api ## all of them
+http: $(HTTP) ## the tests of threads, queues and the daemon, over real HTTP
+	@set -e; for t in $(HTTP); do $$t; done
+
+test: unit store-tests api http ## all of them
 
 clean: ## remove what was built
 	rm -rf $B

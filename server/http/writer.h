@@ -2,10 +2,10 @@
  *
  * writer: the one thread that changes the database.
  *
- * It takes all that is queued, runs each job in a savepoint of its own, commits once, and then tells
- * each job.  A job's done is called on the writer thread after the commit has reached the disk (or
- * has failed).  Bulk slices take turns with single jobs: after a slice all waiting single jobs run
- * and are committed before the next slice begins.
+ * It takes all that is queued, runs each job in a savepoint of its own, commits once, and then
+ * tells each job.  A job's done is called on the writer thread after the commit has reached the
+ * disk (or has failed).  Bulk slices take turns with single jobs: after a slice all waiting single
+ * jobs run and are committed before the next slice begins.
  */
 #ifndef QUADRILLE_HTTP_WRITER_H
 #define QUADRILLE_HTTP_WRITER_H
@@ -15,13 +15,15 @@
 struct writer;
 
 struct job {
-    struct job *next;                              /* the queue's */
-    bool (*run)(struct job *j, struct store *st);  /* false: undo the savepoint */
-    void (*done)(struct job *j, const struct err *failed); /* NULL: committed (or undone by itself) */
-    bool bulk;                                     /* a slice of bulk work */
+    struct job *next;                             /* the queue's */
+    bool (*run)(struct job *j, struct store *st); /* false: undo the savepoint */
+    void (*done)(struct job *j,
+                 const struct err *failed); /* NULL: committed (or undone by itself) */
+    bool bulk;                              /* a slice of bulk work */
 };
 
-/* Takes over st (STORE_WRITE) and starts the thread.  capacity: most jobs waiting. */
+/* Takes over st (STORE_WRITE) and starts the thread.  capacity: most single jobs waiting, and most
+ * slices.  On failure st still belongs to the caller. */
 MUST_USE bool writer_start(struct writer **out, struct store *st, int capacity, struct err *e);
 
 /* Queue a job.  false when the queue is full or the writer is draining: the job was not taken and
