@@ -83,8 +83,9 @@ static void facts_of_the_trade_are_held(void **state)
 {
     (void)state;
     assert_int_equal(bearing("pins", "bright"), BEARING_UNUSED);
-    assert_int_equal(bearing("pins", "dull"), BEARING_UNUSED);     /* decades of air dull them */
-    assert_int_equal(bearing("pins", "cleaned"), BEARING_NEUTRAL); /* they can be brushed up */
+    assert_int_equal(bearing("pins", "dull"), BEARING_UNUSED);        /* decades of air dull them */
+    assert_int_equal(bearing("pins", "cleaned"), BEARING_NEUTRAL);    /* they can be brushed up */
+    assert_int_equal(bearing("pins", "single-test"), BEARING_UNUSED); /* a test is no use */
     assert_int_equal(bearing("pins", "worn"), BEARING_USED);
     assert_int_equal(bearing("pins", "solder"), BEARING_USED);
     assert_int_equal(bearing("getter", "full"), BEARING_UNUSED);
