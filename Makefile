@@ -5,6 +5,7 @@ B        ?= build
 CC       ?= cc
 PREFIX   ?= /usr/local
 SANITIZE ?=
+Q         = $(if $(V),,@)
 WARN      = -Wall -Wextra -Werror -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes \
             -Wvla -Wformat=2 -Wundef -Wpointer-arith -Wcast-qual -Wwrite-strings
 OPT      ?= -O2 -g
@@ -35,31 +36,31 @@ all: $B/libquadrille.a $B/libserver.a ## build
 
 $B/%.o: %.c
 	@mkdir -p $(@D)
-	$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
+	$Q$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 $B/libquadrille.a: $(LIB_OBJ)
 	@rm -f $@
-	ar rcs $@ $^
+	$Qar rcs $@ $^
 
 $B/libserver.a: $(SERVER_OBJ) # everything but main, so that tests can call it
 	@rm -f $@
-	ar rcs $@ $^
+	$Qar rcs $@ $^
 
 $B/embed: server/work/embed.c
 	@mkdir -p $(@D)
-	$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $<
+	$Q$(CC) $(CFLAGS) $(LDFLAGS) -o $@ $<
 
 $B/packed.c: $B/embed $(PACKED_DIR) $(shell $(PACKED)) # schema, catalogue and pages, as bytes
-	$(PACKED) | xargs -r sha256sum | $B/embed > $@
+	$Q$(PACKED) | xargs -r sha256sum | $B/embed > $@
 
 $B/packed.o: $B/packed.c
-	$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
+	$Q$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 $B/tests/unit/%: $B/tests/unit/%.o $B/libquadrille.a
-	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
+	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
 
 $(STORE) $(API) $(HTTP): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
-	$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
 unit: $(UNIT) ## the tests of lib alone
 	@set -e; for t in $(UNIT); do $$t; done

@@ -113,11 +113,17 @@ CREATE TABLE quantity (
     code     TEXT PRIMARY KEY,              -- 'ia', 'gm', 'ihk' ...
     name     TEXT NOT NULL,                 -- 'plate current'
     unit     TEXT NOT NULL,                 -- 'mA'; '' for a pure number or steps
-    decimals INTEGER NOT NULL CHECK (decimals BETWEEN 0 AND 6),
+    decimals INTEGER NOT NULL CHECK (decimals BETWEEN 0 AND 9),
     better   TEXT NOT NULL CHECK (better IN ('higher', 'lower', 'nearer', 'none')),
     scope    TEXT NOT NULL CHECK (scope IN ('section', 'tube')),
     kind     TEXT NOT NULL CHECK (kind IN ('numeric', 'ordinal')),
-    steps    TEXT                           -- ordinal: its places, worst last, joined by '|'
+    relative INTEGER NOT NULL DEFAULT 0 CHECK (relative IN (0, 1)),  -- a scale without a unit
+    least    INTEGER NOT NULL,              -- at decimals: below is impossible
+    most     INTEGER NOT NULL,              -- at decimals: above is impossible
+    usual_least INTEGER NOT NULL DEFAULT 0, -- at decimals: what common types read; both 0: not
+    usual_most  INTEGER NOT NULL DEFAULT 0, -- stated
+    steps    TEXT,                          -- ordinal: its places, from the first, joined by '|'
+    origin   TEXT NOT NULL CHECK (origin IN ('bundled', 'own'))
 ) STRICT, WITHOUT ROWID;
 
 -- Types that are the same tube under other designations; derived from the 'same' equivalences.
@@ -374,6 +380,27 @@ BEGIN SELECT RAISE(ABORT, 'a tube is never deleted: scrap it'); END;
 CREATE TRIGGER tube_number_fixed BEFORE UPDATE OF id, stock_no ON tube
 WHEN OLD.id <> NEW.id OR OLD.stock_no <> NEW.stock_no
 BEGIN SELECT RAISE(ABORT, 'a stock number is never changed'); END;
+-- Printed from the table of legal moves in lib/order/state.c; a test compares the two.
+CREATE TRIGGER tube_move BEFORE UPDATE OF state ON tube
+WHEN NEW.state IS NOT OLD.state
+BEGIN
+    SELECT RAISE(ABORT, 'a received tube may only become inspected, tested, shelved or scrapped')
+    WHERE OLD.state = 'received' AND NEW.state NOT IN ('inspected', 'tested', 'shelved', 'scrapped');
+    SELECT RAISE(ABORT, 'an inspected tube may only become tested, shelved or scrapped')
+    WHERE OLD.state = 'inspected' AND NEW.state NOT IN ('tested', 'shelved', 'scrapped');
+    SELECT RAISE(ABORT, 'a tested tube may only become shelved, shipped, scrapped or check-tube')
+    WHERE OLD.state = 'tested' AND NEW.state NOT IN ('shelved', 'shipped', 'scrapped', 'check-tube');
+    SELECT RAISE(ABORT, 'a shelved tube may only become tested, shipped, scrapped or check-tube')
+    WHERE OLD.state = 'shelved' AND NEW.state NOT IN ('tested', 'shipped', 'scrapped', 'check-tube');
+    SELECT RAISE(ABORT, 'a shipped tube may only become shelved or returned')
+    WHERE OLD.state = 'shipped' AND NEW.state NOT IN ('shelved', 'returned');
+    SELECT RAISE(ABORT, 'a returned tube may only become inspected, tested or scrapped')
+    WHERE OLD.state = 'returned' AND NEW.state NOT IN ('inspected', 'tested', 'scrapped');
+    SELECT RAISE(ABORT, 'a scrapped tube may only become received')
+    WHERE OLD.state = 'scrapped' AND NEW.state NOT IN ('received');
+    SELECT RAISE(ABORT, 'a check-tube may only become tested or scrapped')
+    WHERE OLD.state = 'check-tube' AND NEW.state NOT IN ('tested', 'scrapped');
+END;
 CREATE TRIGGER tube_starts BEFORE INSERT ON tube WHEN NEW.state <> 'received'
 BEGIN SELECT RAISE(ABORT, 'a tube starts as received'); END;
 
@@ -389,8 +416,8 @@ CREATE INDEX inspection_tube ON inspection (tube_id, id);
 CREATE TABLE inspection_finding (
     inspection_id INTEGER NOT NULL REFERENCES inspection (id),
     aspect        TEXT NOT NULL,            -- codes of grade/inspection
-    finding       TEXT NOT NULL,
-    PRIMARY KEY (inspection_id, aspect)
+    finding       TEXT NOT NULL,            -- an aspect may have several
+    PRIMARY KEY (inspection_id, aspect, finding)
 ) STRICT, WITHOUT ROWID;
 CREATE TRIGGER inspection_no_update BEFORE UPDATE ON inspection
 BEGIN SELECT RAISE(ABORT, 'an inspection is never changed: inspect again'); END;
