@@ -16,12 +16,16 @@
  * '0'..'9', or 0 when digits holds anything else. */
 char stockno_check_digit(const char *digits, size_t n);
 
-/* payload with its check digit appended, as a number: 100001 -> 1000013 or whatever digit it is. */
+/* payload (STOCKNO_FIRST..STOCKNO_LAST) with its check digit appended, as a number: 100001 -> 1000019. */
 int64_t stockno_make(int64_t payload);
+
+/* The number without its check digit, which is not looked at. */
 int64_t stockno_payload(int64_t stockno);
 
 /* Read a stock number as typed or scanned: digits, with spaces or dashes anywhere between them.
- * ERR_INVALID for other characters, fewer than 7 digits, a leading zero, or a wrong check digit
+ * White space around it is fine.  ERR_INVALID for nothing at all, other characters (e->at says where),
+ * fewer than 7 or more than 12 digits, a leading zero, a payload below STOCKNO_FIRST, or a wrong check
+ * digit
  * (the message says that it was probably mistyped; it never says what the right digit would be,
  * for then people would type that). */
 MUST_USE bool stockno_parse(int64_t *out, const char *s, size_t n, struct err *e);
