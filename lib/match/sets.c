@@ -1,0 +1,416 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * sets: swaps between neighbouring sets, cooled slowly.
+ *
+ * The state is a full assignment: as many sets as the bound allows, some of which do not hold yet.
+ * A step takes a tube, one of its near neighbours from another set, and brings the two together in
+ * exchange for a third.  Beyond the band a set's cost jumps and then rises with the excess, up to a
+ * ceiling: so the search is drawn towards sets that hold, and a set that cannot is given up without
+ * holding the others back.  The ceiling is higher for lines that go before.
+ *
+ * The threshold of a step is drawn first, and a step that cannot pass whatever its second set may
+ * cost is dropped after the first.
+ */
+#include "match/draw.h"
+
+#include "match/sets.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define UNIT       MATCH_COST_UNIT
+#define CHECK_EACH 2048 /* steps between two looks at the pace */
+
+struct anneal {
+    struct sets *s;
+    const struct near_table *near;
+    int64_t *ceiling; /* [lines] what a set that does not hold costs at most */
+    int64_t heat;     /* temperature, in cost */
+    int *best_slot;   /* the best state met */
+    int *best_found;
+    int64_t best_total;
+};
+
+/* ---- what a set costs ------------------------------------------------------------------------ */
+
+/* The cost of a set as the search sees it; *real is its cost by definition, or -1. */
+static int64_t weigh(const struct pool *q, const int *member, int size, int64_t ceiling,
+                     int64_t *real)
+{
+    int64_t inside = 0;
+    int64_t excess = 0;
+    bool holds = true;
+    for (int j = 0; j < q->d; j++) {
+        int low = member[0];
+        int64_t least = pool_row(q, low)[j];
+        int64_t most = least;
+        for (int m = 1; m < size; m++) {
+            int64_t v = pool_row(q, member[m])[j];
+            most = v > most ? v : most;
+            if (v < least) {
+                least = v;
+                low = member[m];
+            }
+        }
+        if (most <= pool_limits(q, low)[j]) {
+            inside += pool_span(&q->scale[j], least, most);
+        } else {
+            int64_t span = pool_span(&q->scale[j], least, most);
+            holds = false;
+            inside += UNIT;
+            excess += span > MATCH_COST_WORST ? MATCH_COST_WORST : span - UNIT;
+        }
+    }
+    *real = holds ? inside : -1;
+    if (holds)
+        return inside;
+    int64_t cost = inside + UNIT / 2 + 4 * excess;
+    return cost < ceiling ? cost : ceiling;
+}
+
+static void ceilings_set(struct anneal *k)
+{
+    int64_t ceiling = 3 * UNIT * k->s->pool->d / 2;
+    for (int l = k->s->lines - 1; l >= 0; l--) {
+        k->ceiling[l] = ceiling;
+        ceiling *= 2;
+    }
+}
+
+static void weigh_all(struct anneal *k)
+{
+    struct sets *s = k->s;
+    s->total = 0;
+    memset(s->found, 0, (size_t)s->lines * sizeof *s->found);
+    for (int i = 0; i < s->count; i++) {
+        int64_t real;
+        s->cost[i] = weigh(s->pool, s->slot + s->start[i], s->start[i + 1] - s->start[i],
+                           k->ceiling[s->line[i]], &real);
+        s->holds[i] = real >= 0;
+        if (real >= 0) {
+            s->found[s->line[i]]++;
+            s->total += real;
+        }
+    }
+}
+
+/* ---- a first answer -------------------------------------------------------------------------- */
+
+struct sets *sets_new(const struct pool *q, int count, const int *size, const int *line, int lines,
+                      struct arena *a)
+{
+    struct sets *s = arena_alloc(a, sizeof *s);
+    size_t n = (size_t)q->n;
+    s->pool = q;
+    s->count = count;
+    s->lines = lines;
+    s->start = arena_array(a, (size_t)count + 1, sizeof *s->start);
+    s->line = arena_array(a, (size_t)count, sizeof *s->line);
+    s->slot = arena_array(a, n, sizeof *s->slot);
+    s->at = arena_array(a, n, sizeof *s->at);
+    s->set_of = arena_array(a, n, sizeof *s->set_of);
+    s->cost = arena_array(a, (size_t)count, sizeof *s->cost);
+    s->holds = arena_array(a, (size_t)count, sizeof *s->holds);
+    s->found = arena_array(a, (size_t)lines, sizeof *s->found);
+    for (int i = 0; i < count; i++) {
+        s->start[i + 1] = s->start[i] + size[i];
+        s->line[i] = line[i];
+    }
+    for (int i = 0; i < q->n; i++)
+        s->slot[i] = i;
+    return s;
+}
+
+static void index_slots(struct sets *s)
+{
+    for (int i = 0; i < s->pool->n; i++)
+        s->set_of[i] = -1;
+    for (int i = 0; i < s->pool->n; i++)
+        s->at[s->slot[i]] = i;
+    for (int i = 0; i < s->count; i++) {
+        for (int at = s->start[i]; at < s->start[i + 1]; at++)
+            s->set_of[s->slot[at]] = i;
+    }
+}
+
+/* Gather size tubes around first from its loose neighbours, nearest first.  Returns how many. */
+static int gather(const struct pool *q, const struct near_table *near, const bool *taken, int first,
+                  int size, int *member)
+{
+    int count = 0;
+    member[count++] = first;
+    for (int at = near->start[first]; at < near->start[first + 1] && count < size; at++) {
+        if (taken[near->to[at]])
+            continue;
+        member[count] = near->to[at];
+        if (pool_set_holds(q, member, count + 1, NULL))
+            count++;
+    }
+    return count;
+}
+
+struct rank {
+    int degree;
+    int tube;
+};
+
+static int compare_ranks(const void *a, const void *b)
+{
+    const struct rank *x = a;
+    const struct rank *y = b;
+    return x->degree != y->degree ? (x->degree < y->degree ? -1 : 1)
+                                  : (x->tube > y->tube) - (x->tube < y->tube);
+}
+
+/* Those with the fewest neighbours; among those with many, the one whose last is farthest. */
+static struct rank *rank_tubes(const struct pool *q, const struct near_table *near, struct arena *a)
+{
+    struct rank *rank = arena_array(a, (size_t)q->n, sizeof *rank);
+    for (int i = 0; i < q->n; i++)
+        rank[i] = (struct rank){near->start[i + 1] - near->start[i], i};
+    qsort(rank, (size_t)q->n, sizeof *rank, compare_ranks);
+    return rank;
+}
+
+/* Fill the sets of one line, first_set being its first; returns the first that stays empty. */
+static int fill_line(struct sets *s, const struct near_table *near, const struct rank *rank,
+                     int first_set, bool *taken)
+{
+    const struct pool *q = s->pool;
+    int member[MATCH_SIZE];
+    int at = first_set;
+    for (int r = 0; r < q->n && at < s->count && s->line[at] == s->line[first_set]; r++) {
+        int size = s->start[at + 1] - s->start[at];
+        int first = rank[r].tube;
+        if (taken[first] || gather(q, near, taken, first, size, member) < size)
+            continue;
+        for (int m = 0; m < size; m++) {
+            taken[member[m]] = true;
+            s->slot[s->start[at] + m] = member[m];
+        }
+        at++;
+    }
+    return at;
+}
+
+/* Put the tubes that are left into the slots that are left. */
+static void fill_rest(struct sets *s, const bool *filled, const bool *taken)
+{
+    int tube = 0;
+    int set = 0;
+    for (int at = 0; at < s->pool->n; at++) {
+        while (set < s->count && at >= s->start[set + 1])
+            set++;
+        if (set < s->count && filled[set])
+            continue;
+        while (taken[tube])
+            tube++;
+        s->slot[at] = tube++;
+    }
+}
+
+void sets_fill(struct sets *s, const struct near_table *near, struct arena *a)
+{
+    bool *taken = arena_array(a, (size_t)s->pool->n, sizeof *taken);
+    bool *filled = arena_array(a, (size_t)s->count + 1, sizeof *filled);
+    struct rank *rank = rank_tubes(s->pool, near, a);
+    for (int set = 0; set < s->count;) {
+        int line = s->line[set];
+        int end = fill_line(s, near, rank, set, taken);
+        memset(filled + set, true, (size_t)(end - set));
+        for (set = end; set < s->count && s->line[set] == line;)
+            set++;
+    }
+    fill_rest(s, filled, taken);
+    index_slots(s);
+}
+
+/* ---- the search ------------------------------------------------------------------------------ */
+
+static bool better(const struct anneal *k)
+{
+    for (int l = 0; l < k->s->lines; l++) {
+        if (k->s->found[l] != k->best_found[l])
+            return k->s->found[l] > k->best_found[l];
+    }
+    return k->s->total < k->best_total;
+}
+
+static void keep_best(struct anneal *k)
+{
+    if (!better(k))
+        return;
+    memcpy(k->best_slot, k->s->slot, (size_t)k->s->pool->n * sizeof *k->best_slot);
+    memcpy(k->best_found, k->s->found, (size_t)k->s->lines * sizeof *k->best_found);
+    k->best_total = k->s->total;
+}
+
+/* T0 * (T1 / T0)^share, the exponential taken as linear between powers of two. */
+static int64_t cooled(int64_t hot, int halvings, int64_t share)
+{
+    int64_t e = share * halvings * 65536 / MATCH_WHOLE;
+    int64_t whole = hot >> (e >> 16);
+    return whole - (whole * (e & 65535) >> 17) + 1;
+}
+
+struct side {
+    int set;      /* -1: loose */
+    int64_t cost; /* after the swap */
+    int64_t real;
+};
+
+/* What the set of tube out costs when tube in stands in its place. */
+static struct side side_after(struct anneal *k, int out, int in)
+{
+    struct sets *s = k->s;
+    struct side side = {.set = s->set_of[out]};
+    if (side.set < 0)
+        return side;
+    int at = s->at[out];
+    s->slot[at] = in;
+    side.cost =
+        weigh(s->pool, s->slot + s->start[side.set], s->start[side.set + 1] - s->start[side.set],
+              k->ceiling[s->line[side.set]], &side.real);
+    s->slot[at] = out;
+    return side;
+}
+
+static int64_t side_now(const struct sets *s, int set)
+{
+    return set < 0 ? 0 : s->cost[set];
+}
+
+static int64_t real_now(const struct sets *s, int set)
+{
+    return s->holds[set] ? s->cost[set] : 0;
+}
+
+static void side_take(struct sets *s, const struct side *side)
+{
+    if (side->set < 0)
+        return;
+    s->total -= real_now(s, side->set);
+    s->found[s->line[side->set]] += (side->real >= 0) - s->holds[side->set];
+    s->cost[side->set] = side->cost;
+    s->holds[side->set] = side->real >= 0;
+    s->total += real_now(s, side->set);
+}
+
+static void swap_tubes(struct sets *s, int x, int y)
+{
+    int x_at = s->at[x];
+    int y_at = s->at[y];
+    int x_set = s->set_of[x];
+    s->slot[x_at] = y;
+    s->slot[y_at] = x;
+    s->at[x] = y_at;
+    s->at[y] = x_at;
+    s->set_of[x] = s->set_of[y];
+    s->set_of[y] = x_set;
+}
+
+/* One step: bring b, a neighbour of a, into a's set in exchange for another of its tubes. */
+static void step(struct anneal *k, struct draw *draw)
+{
+    struct sets *s = k->s;
+    int a = draw_below(draw, s->pool->n);
+    int degree = k->near->start[a + 1] - k->near->start[a];
+    if (degree == 0)
+        return;
+    int b = k->near->to[k->near->start[a] + draw_below(draw, degree)];
+    if (s->set_of[a] == s->set_of[b])
+        return;
+    if (s->set_of[a] < 0) { /* the one that has a set keeps it */
+        int swap = a;
+        a = b;
+        b = swap;
+    }
+    int set = s->set_of[a];
+    int size = s->start[set + 1] - s->start[set];
+    int at = s->start[set] + draw_below(draw, size - 1);
+    int c = s->slot[at + (at >= s->at[a])];
+    int64_t room =
+        side_now(s, set) + side_now(s, s->set_of[b]) + (k->heat * draw_exponential(draw) >> 16);
+    struct side home = side_after(k, c, b);
+    if (home.cost > room)
+        return;
+    struct side away = side_after(k, b, c);
+    if (home.cost + away.cost > room)
+        return;
+    side_take(s, &home);
+    side_take(s, &away);
+    swap_tubes(s, b, c);
+}
+
+static void report(const struct anneal *k, const struct sets_search *how,
+                   struct match_progress *out)
+{
+    int line = 0;
+    while (line + 1 < k->s->lines && k->best_found[line] >= how->bound[line])
+        line++;
+    out->line = line;
+    out->found = k->best_found[line];
+    out->bound = how->bound[line];
+    out->cost = k->best_total;
+}
+
+/* How far the search is, in millionths of its own budget; false at the end of the caller's. */
+static bool look(const struct anneal *k, const struct sets_search *how, int64_t done,
+                 int64_t *share)
+{
+    bool go_on = true;
+    *share = done * 1000 / (how->iterations / 1000 + 1);
+    if (how->pace != NULL) {
+        struct match_progress progress;
+        report(k, how, &progress);
+        int64_t spent = how->pace(how->ctx, &progress);
+        go_on = spent < MATCH_WHOLE;
+        int64_t of = (spent - how->pace_from) * 1000 / ((how->pace_to - how->pace_from) / 1000 + 1);
+        *share = of > *share ? of : *share;
+    }
+    return go_on;
+}
+
+static void cool(struct anneal *k, const struct sets_search *how, bool *go_on)
+{
+    const int64_t hot = UNIT * 3 / 10;
+    const int halvings = 7;
+    int64_t share = 0;
+    int64_t since_best = 0;
+    for (int64_t done = 0; done < how->iterations; done += CHECK_EACH) {
+        *go_on = look(k, how, done, &share);
+        if (!*go_on || share >= MATCH_WHOLE)
+            break;
+        k->heat = cooled(hot, halvings, share);
+        for (int i = 0; i < CHECK_EACH; i++)
+            step(k, how->draw);
+        since_best += CHECK_EACH;
+        if (since_best > 16 * (int64_t)k->s->pool->n) {
+            since_best = 0;
+            keep_best(k);
+        }
+    }
+    keep_best(k);
+}
+
+bool sets_anneal(struct sets *s, const struct near_table *near, const struct sets_search *how,
+                 struct arena *a)
+{
+    struct anneal k = {.s = s, .near = near};
+    bool go_on = true;
+    k.ceiling = arena_array(a, (size_t)s->lines, sizeof *k.ceiling);
+    k.best_slot = arena_array(a, (size_t)s->pool->n, sizeof *k.best_slot);
+    k.best_found = arena_array(a, (size_t)s->lines, sizeof *k.best_found);
+    ceilings_set(&k);
+    index_slots(s);
+    weigh_all(&k);
+    memcpy(k.best_slot, s->slot, (size_t)s->pool->n * sizeof *k.best_slot);
+    memcpy(k.best_found, s->found, (size_t)s->lines * sizeof *k.best_found);
+    k.best_total = s->total;
+    if (s->count > 0)
+        cool(&k, how, &go_on);
+    memcpy(s->slot, k.best_slot, (size_t)s->pool->n * sizeof *k.best_slot);
+    index_slots(s);
+    weigh_all(&k);
+    return go_on;
+}

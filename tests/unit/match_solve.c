@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: MIT */
+#include "match_case.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <cmocka.h>
+
+static const struct match_line pairs[] = {{2, MATCH_ANY}};
+static const struct match_line threes[] = {{3, MATCH_ANY}};
+static const struct match_line quads[] = {{4, MATCH_ANY}};
+static const struct match_line sixes[] = {{6, MATCH_ANY}};
+static const struct match_line octets[] = {{8, MATCH_ANY}};
+static const struct match_line quads_then_pairs[] = {{4, MATCH_ANY}, {2, MATCH_ANY}};
+static const struct match_line two_quads[] = {{4, 2}, {3, MATCH_ANY}, {2, MATCH_ANY}};
+
+#define RELATIVE(percent)            \
+    {                                \
+        MATCH_RELATIVE, percent, 100 \
+    }
+#define ABSOLUTE(width)          \
+    {                            \
+        MATCH_ABSOLUTE, width, 1 \
+    }
+
+static const struct case_shape shapes[] = {
+    {12, 1, 1, 100, 140, RELATIVE(5), pairs, 1},
+    {13, 2, 2, 100, 120, RELATIVE(10), pairs, 1},
+    {14, 2, 1, 100, 130, RELATIVE(10), threes, 1},
+    {14, 4, 1, 100, 112, RELATIVE(9), quads, 1},
+    {14, 2, 1, -8, 8, ABSOLUTE(6), quads, 1},
+    {14, 3, 2, 100, 110, RELATIVE(12), sixes, 1},
+    {14, 1, 1, 100, 120, RELATIVE(10), octets, 1},
+    {14, 2, 1, 100, 120, RELATIVE(9), quads_then_pairs, 2},
+};
+
+static void solve(const struct match_problem *p, uint64_t seed, struct arena *a,
+                  struct match_answer *out)
+{
+    const struct match_options o = {.seed = seed, .iterations = 30000};
+    struct err e = ERR_INIT;
+    if (!match_solve(p, &o, a, out, &e))
+        fail_msg("not solved: %s", e.text);
+    if (!match_check(p, out, &e))
+        fail_msg("the judge says: %s", e.text);
+}
+
+/* Exhaustive search over all answers (match_case.h) on 20 problems of each shape. */
+static void no_answer_beats_exhaustive_search_nor_does_a_bound_fall_below_it(void **state)
+{
+    (void)state;
+    for (size_t s = 0; s < ARRAY_LEN(shapes); s++) {
+        for (uint64_t seed = 1; seed <= 20; seed++) {
+            struct arena *a = arena_new();
+            struct match_problem p = case_make(&shapes[s], seed + 100 * s, a);
+            struct match_answer out;
+            solve(&p, seed, a, &out);
+            int64_t best = case_exhaustive(&p, a);
+            assert_true(case_value(&p, &out) <= best);
+            assert_true(out.bound[0] >= (best + (INT64_C(1) << 55)) >> 56);
+            if (out.cost_proven)
+                assert_int_equal(case_value(&p, &out), best);
+            arena_free(a);
+        }
+    }
+}
+
+static void the_order_of_the_tubes_does_not_matter(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    const struct case_shape shape = {120, 2, 2, 1000, 1300, RELATIVE(5), quads_then_pairs, 2};
+    struct match_problem p = case_make(&shape, 5, a);
+    struct match_problem turned = p;
+    const char **id = arena_array(a, (size_t)p.tubes, sizeof *id);
+    int32_t *class_of = arena_array(a, (size_t)p.tubes, sizeof *class_of);
+    int64_t *value = arena_array(a, (size_t)p.tubes * 2, sizeof *value);
+    for (int i = 0; i < p.tubes; i++) {
+        int from = p.tubes - 1 - i;
+        id[i] = p.id[from];
+        class_of[i] = p.class_of[from];
+        memcpy(value + 2 * i, p.value + 2 * from, 2 * sizeof *value);
+    }
+    turned.id = id;
+    turned.class_of = class_of;
+    turned.value = value;
+    struct err e = ERR_INIT;
+    assert_true(match_problem_sort(&turned, a, &e));
+    struct match_answer first;
+    struct match_answer second;
+    solve(&p, 9, a, &first);
+    solve(&turned, 9, a, &second);
+    assert_int_equal(first.cost, second.cost);
+    assert_int_equal(first.sets, second.sets);
+    for (int s = 0; s < first.sets; s++) {
+        for (int m = 0; m < p.demand[first.set[s].line].size; m++)
+            assert_int_equal(first.set[s].member[m], second.set[s].member[m]);
+    }
+    arena_free(a);
+}
+
+static void limits_are_kept_and_lines_go_by_priority(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    const struct case_shape shape = {60, 2, 1, 1000, 1030, RELATIVE(5), two_quads, 3};
+    struct match_problem p = case_make(&shape, 3, a);
+    struct match_answer out;
+    solve(&p, 1, a, &out); /* every tube holds with every other: 2 quads, 17 threes, 1 is left */
+    assert_int_equal(out.found[0], 2);
+    assert_int_equal(out.found[1], 17);
+    assert_int_equal(out.found[2], 0);
+    assert_true(out.count_proven);
+    arena_free(a);
+}
+
+static void nothing_and_next_to_nothing_are_solved(void **state)
+{
+    (void)state;
+    for (int tubes = 0; tubes < 4; tubes++) {
+        struct arena *a = arena_new();
+        const struct case_shape shape = {tubes, 1, 1, 5, 5, RELATIVE(0), quads, 1};
+        struct match_problem p = case_make(&shape, 1, a);
+        struct match_answer out;
+        solve(&p, 1, a, &out);
+        assert_int_equal(out.sets, 0);
+        assert_true(out.count_proven);
+        arena_free(a);
+    }
+}
+
+static int64_t stop_at_once(void *ctx, const struct match_progress *progress)
+{
+    (void)progress;
+    ++*(int *)ctx;
+    return MATCH_WHOLE;
+}
+
+static void a_search_that_is_stopped_at_once_still_answers(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    const struct case_shape shape = {400, 2, 1, 1000, 1300, RELATIVE(5), quads, 1};
+    struct match_problem p = case_make(&shape, 3, a);
+    int calls = 0;
+    const struct match_options o = {.seed = 1, .pace = stop_at_once, .ctx = &calls};
+    struct match_answer out;
+    struct err e = ERR_INIT;
+    assert_true(match_solve(&p, &o, a, &out, &e));
+    assert_true(match_check(&p, &out, &e));
+    assert_true(out.found[0] > 0);
+    assert_int_equal(calls, 1);
+    arena_free(a);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(no_answer_beats_exhaustive_search_nor_does_a_bound_fall_below_it),
+        cmocka_unit_test(the_order_of_the_tubes_does_not_matter),
+        cmocka_unit_test(limits_are_kept_and_lines_go_by_priority),
+        cmocka_unit_test(nothing_and_next_to_nothing_are_solved),
+        cmocka_unit_test(a_search_that_is_stopped_at_once_still_answers),
+    };
+    return cmocka_run_group_tests_name("match_solve", tests, NULL, NULL);
+}
