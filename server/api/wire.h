@@ -18,7 +18,8 @@ enum kind {
     K_NOTE,    /* const char *; as K_TEXT, but line breaks and tabs are allowed */
     K_INT,     /* int64_t; min..max; JSON integer */
     K_BOOL,    /* int64_t: 0, 1; NONE when absent */
-    K_DECIMAL, /* const char *; decimal text; a JSON number is refused with a sentence */
+    K_DECIMAL, /* const char *; decimal text, kept as typed; min..max in whole units; a JSON number is
+                  refused with a sentence */
     K_STOCKNO, /* int64_t; text with its check digit on the wire */
     K_MOMENT,  /* int64_t milliseconds; RFC 3339 on the wire */
     K_DATE,    /* int64_t days; "YYYY-MM-DD" on the wire */
@@ -43,7 +44,8 @@ struct field {
     enum kind kind;
     unsigned flags;
     size_t at;                  /* offsetof in the struct */
-    int64_t min, max;           /* see kind; 0, 0: wire's own limits (text 1..200, note 0..4000) */
+    int64_t min, max;           /* see kind; 0, 0: wire's own limits (text 1..200, note 0..4000, list
+                                   0..1000 items, numbers any); max < min: no upper limit of yours */
     const char *const *names;   /* K_ENUM: NULL-terminated */
     const struct shape *sub;    /* K_OBJECT, K_LIST */
     const char *help;           /* with the unit; shown in the documentation */
@@ -61,12 +63,14 @@ struct shape {
 /* Unpack a JSON object.  *out is a new struct of s->size in the arena, absent fields set to their
  * "nothing".  Unknown, repeated, missing, mistyped and out-of-range fields are refused: ERR_INVALID
  * (or ERR_TOO_LARGE), e->field names the path ("values[2].typed"), the text says what would be
- * right.  F_PATH fields are not looked for in the body. */
+ * right.  F_PATH fields are refused in the body.  null is the same as absent; an empty list or texts
+ * has items other than NULL.  The value of an F_SECRET field is in no sentence. */
 MUST_USE bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n,
                           struct arena *a, struct err *e);
 
 /* One field from its text form (query parameter, path segment, CSV cell): any kind but K_OBJECT,
- * K_LIST.  to points at the struct. */
+ * K_LIST.  to points at the struct, which started as wire_blank.  Empty text leaves the field absent.
+ * K_TEXTS takes one more text with each call; any other field a second time is refused. */
 MUST_USE bool wire_set(void *to, const struct shape *s, const char *name, const char *text,
                        struct arena *a, struct err *e);
 
@@ -76,7 +80,8 @@ void *wire_blank(const struct shape *s, struct arena *a);
 /* The first required field that is absent, as an err; true when there is none. */
 MUST_USE bool wire_complete(const void *from, const struct shape *s, struct err *e);
 
-/* JSON text of a struct, in the arena, without white space; *n its length. */
+/* JSON text of a struct, in the arena, without white space; *n (may be NULL) its length.  An absent
+ * field is left out, or null with F_NULL or F_REQUIRED, or [] for a required list. */
 const char *wire_pack(const struct shape *s, const void *from, struct arena *a, size_t *n);
 
 /* A problem document (RFC 9457): status and title from e->code, detail, field, line, at. */
