@@ -22,8 +22,9 @@
 #include <string.h>
 #include <time.h>
 
-#define IDLE_MS 500 /* house rule: so long without work, then the log is folded into the database \
-                     */
+#define IDLE_MS                                                                       \
+    500 /* house rule: so long without work, then the log is folded into the database \
+         */
 
 struct queue {
     struct job *head, **tail;
