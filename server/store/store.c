@@ -127,9 +127,20 @@ bool store_begin(struct store *st, struct err *e)
     return true;
 }
 
+/* SQLite rolled the transaction back by itself. */
+static bool gave_up(struct err *e)
+{
+    return err_set(e, ERR_UNAVAILABLE,
+                   "the database gave the change up (disk full or an I/O error): nothing was kept, "
+                   "try again");
+}
+
 bool store_mark(struct store *st, struct err *e)
 {
     assert(st->in_transaction && !st->in_mark);
+    /* Where the transaction is gone, a savepoint would begin one of its own and RELEASE commit it. */
+    if (sqlite3_get_autocommit(st->db))
+        return gave_up(e);
     if (!exec(st, "SAVEPOINT mark", e))
         return false;
     st->in_mark = true;
@@ -164,9 +175,7 @@ bool store_commit(struct store *st, struct err *e)
     assert(st->in_transaction && !st->in_mark);
     if (sqlite3_get_autocommit(st->db)) {
         store_abort(st);
-        return err_set(e, ERR_UNAVAILABLE,
-                       "the database gave the change up (disk full or an I/O error): nothing was "
-                       "kept, try again");
+        return gave_up(e);
     }
     int rc = sqlite3_exec(st->db, "COMMIT", NULL, NULL, NULL);
     if (rc == SQLITE_OK) {
