@@ -13,9 +13,14 @@
  * has no password and cannot be signed in as, changed or removed. */
 #define AUTH_LOCAL_USER 1
 
-/* Sign-in lasts a week, and ends after a day in which nothing was asked. */
-#define AUTH_SESSION_S ((int64_t)7 * 24 * 3600)
-#define AUTH_IDLE_S    ((int64_t)24 * 3600)
+/* A session ends a week after signing in, or when for a day nothing was changed under it (reading
+ * leaves no trace: it must not cost a write).  House rule. */
+#define AUTH_SESSION_S (INT64_C(7) * 24 * 3600)
+#define AUTH_IDLE_S    (INT64_C(24) * 3600)
+
+/* Whether a session has neither ended nor idled away. */
+struct session;
+bool auth_session_lives(const struct session *s, int64_t now_ms);
 
 /* Who is asking.
  *   out     filled on success.  Nobody (user_id NONE, role 0) when neither credential is given, and
@@ -32,8 +37,11 @@ MUST_USE bool auth_identify(struct principal *out, struct store *st, struct aren
 /* The command line on its own data folder. */
 struct principal auth_local(void);
 
-/* True while there is nobody who could sign in: then only R_PUBLIC routes are served.  One look at a
- * small index; only worth asking when nobody was identified, since who is identified exists. */
+/* True while there is nobody who could sign in: then only R_PUBLIC routes are served.  One look at
+ * a small index; only worth asking when nobody was identified, since who is identified exists. */
 bool auth_needs_setup(struct store *st);
+
+/* Note that the credential made a change; for every change that succeeded, in its savepoint. */
+MUST_USE bool auth_seen(struct store *st, const struct principal *who, struct err *e);
 
 #endif
