@@ -31,8 +31,10 @@ struct unit {
 };
 
 /* Find a unit by any customary spelling ("micromho", "umho", "µmho", "uS", "mS", "mA/V", "kOhm",
- * "kΩ", "Mohm", "uA", "µA" with either micro sign ...).  Case matters only where it must (m and M).
- * NULL for "" means DIM_NONE.  ERR_INVALID naming the spelling and the known ones. */
+ * "kΩ", "Mohm", "uA", "µA" with either micro sign, "мА/В" ...), with white space anywhere.  Case matters
+ * only where it must (m and M in front of a symbol).  NULL or "" gives the unit of a pure number, whose
+ * name is "" and dimension DIM_NONE.  *out is static, one address a unit.  ERR_INVALID naming the
+ * spelling and the known ones. */
 MUST_USE bool unit_find(const struct unit **out, const char *name, struct err *e);
 
 /* The exponent x such that value_in_from * 10^x = value_in_to.  ERR_INVALID when the dimensions
@@ -40,9 +42,12 @@ MUST_USE bool unit_find(const struct unit **out, const char *name, struct err *e
 MUST_USE bool unit_shift(int *exp10, const struct unit *from, const struct unit *to, struct err *e);
 
 /* Split "5200 micromho" or "5.2mA/V" into the number's text and the unit's name; unit is "" where
- * none is given.  Lengths in bytes; points into s.  Does not check either part. */
+ * none is given.  Lengths in bytes, without the white space around the unit or behind the number; *unit
+ * points into s and may be given to unit_find as it is.  The unit starts at the first letter, % or
+ * symbol behind a figure; the e of "1e3" belongs to the number.  Does not check either part. */
 void unit_split(const char *s, size_t *number_len, const char **unit, size_t *unit_len);
 
+/* For messages, with its article. */
 const char *dimension_name(enum dimension d); /* "a transconductance" */
 
 #endif
