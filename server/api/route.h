@@ -92,6 +92,7 @@ struct reply {
     const char *next;          /* path and query of the next page, for the Link header */
     const char *set_session;   /* session cookie to set; "" clears it */
     int64_t session_s;         /* its age in seconds */
+    int64_t retry_s;           /* with a failure: too often, wait so many seconds (status 429) */
     const char *event;         /* what changed, for listeners: "tube"; told after the commit */
     int64_t event_id;
 };

@@ -5,6 +5,9 @@
  * that role.  Roles are read anew each time, so that a change holds from the next request on.
  */
 #include "auth/identify.h"
+
+#include <assert.h>
+
 #include "auth/crypto.h"
 #include "store/people.h"
 
@@ -92,6 +95,15 @@ struct principal auth_local(void)
     p.role = R_OWNER;
     p.name = "local";
     return p;
+}
+
+int64_t auth_role(const struct principal *who)
+{
+    assert(who->role >= R_VIEWER && who->role <= R_OWNER);
+    int64_t role = ROLE_VIEWER;
+    while (INT64_C(2) << role != who->role)
+        role++;
+    return role;
 }
 
 bool auth_needs_setup(struct store *st)

@@ -37,6 +37,9 @@ MUST_USE bool auth_identify(struct principal *out, struct store *st, struct aren
 /* The command line on its own data folder. */
 struct principal auth_local(void);
 
+/* The role (enum role of store/people.h) of somebody who has one. */
+int64_t auth_role(const struct principal *who);
+
 /* True while there is nobody who could sign in: then only R_PUBLIC routes are served.  One look at
  * a small index; only worth asking when nobody was identified, since who is identified exists. */
 bool auth_needs_setup(struct store *st);
