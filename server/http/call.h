@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
- * call: one request from bytes to reply, whoever carries it: a connection, the command line, a test.
+ * call: one request from bytes to reply, whoever carries it: a connection, the command line, a
+ * test.
  *
  *     call_route     match, identify, authorise, unpack       any thread, read-only store
  *     call_prepare   the route's prepare, if it has one       a worker
@@ -19,17 +20,17 @@
 struct call {
     struct arena *arena;
     enum method method;
-    const char *path;            /* decoded by the carrier?  no: raw, "/api/tubes/1000013" */
-    const char *query;           /* raw, without '?'; "" when there is none */
+    const char *path;  /* raw, percent-encoded: "/api/tubes/1000013" */
+    const char *query; /* raw, without '?'; "" when there is none */
     const char *authorization, *cookie, *idempotency_key, *if_match, *if_none_match;
-    const char *content_type, *origin, *host;  /* NULL when absent */
-    const char *body;            /* in the arena; NULL for UPLOAD routes */
+    const char *content_type, *origin, *host; /* NULL when absent */
+    const char *body;                         /* in the arena; NULL for UPLOAD routes */
     size_t body_n;
-    const char *upload;          /* UPLOAD: path of the spooled body */
+    const char *upload; /* UPLOAD: path of the spooled body */
     const char *peer;
     const char *data_dir;
-    bool trusted;                /* the command line on its own data folder: owner without sign-in */
-    bool secure;                 /* came over TLS: cookies get Secure */
+    bool trusted; /* the command line on its own data folder: owner without sign-in */
+    bool secure;  /* came over TLS: cookies get Secure */
     int64_t now_ms;
     char request_id[20];
 
@@ -39,15 +40,15 @@ struct call {
     struct req rq;
     struct reply reply;
     struct err err;
-    bool done;                   /* there is an answer: nothing more to run */
+    bool done; /* there is an answer: nothing more to run */
 
     /* the answer */
     int status;
-    const char *answer_type;     /* content type */
-    const char *answer;          /* in the arena; or stream below */
+    const char *answer_type; /* content type */
+    const char *answer;      /* in the arena; or stream below */
     size_t answer_n;
     const struct stream *stream;
-    const char *etag, *location, *link, *set_cookie, *allow, *retry_after;  /* NULL: no header */
+    const char *etag, *location, *link, *set_cookie, *allow, *retry_after; /* NULL: no header */
 };
 
 /* A new call with its arena.  Owned by the carrier. */

@@ -138,7 +138,8 @@ static bool gave_up(struct err *e)
 bool store_mark(struct store *st, struct err *e)
 {
     assert(st->in_transaction && !st->in_mark);
-    /* Where the transaction is gone, a savepoint would begin one of its own and RELEASE commit it. */
+    /* Where the transaction is gone, a savepoint would begin one of its own and RELEASE commit it.
+     */
     if (sqlite3_get_autocommit(st->db))
         return gave_up(e);
     if (!exec(st, "SAVEPOINT mark", e))

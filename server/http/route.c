@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * route: the one list of all routes.  Adding a noun is adding its table here.
+ */
+#include "api/bin.h"
+#include "api/lot.h"
+#include "api/maker.h"
+
+const struct route *const route_tables[] = {
+    maker_routes,
+    bin_routes,
+    lot_routes,
+    NULL,
+};
