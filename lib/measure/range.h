@@ -17,7 +17,8 @@
 
 /* P(max - min <= width) of k items, 1 <= k <= RANGE_ITEMS.  width in the unit of the means; below 0
  * the answer is 0.  sigma[i] is 0 (known exactly) or at least 1e-9 of the largest mean.
- * Absolute error below 1e-12 (1e-9 where the sigmas differ by more than some hundredfold or one is 0). */
+ * Absolute error below 1e-12 (1e-9 where the sigmas differ by more than some hundredfold or one is
+ * 0). */
 double range_probability(const double *mean, const double *sigma, size_t k, double width);
 
 /* P(min > 0 and max - min <= band * min), band >= 0 as a share (0.05 is 5 %).  The same otherwise.
