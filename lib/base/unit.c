@@ -22,6 +22,7 @@ static const struct row {
 } rows[] = {
     {{"", DIM_NONE, 0}, "", ""},
     {{"V", DIM_VOLT, 0}, " V В ", " volt volts "},
+    {{"uV", DIM_VOLT, -6}, " uV мкВ ", " microvolt microvolts "},
     {{"mV", DIM_VOLT, -3}, " mV мВ ", " millivolt millivolts "},
     {{"kV", DIM_VOLT, 3}, " kV кВ ", " kilovolt kilovolts "},
     {{"A", DIM_AMPERE, 0}, " A А ", " amp amps ampere amperes "},

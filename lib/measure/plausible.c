@@ -18,10 +18,9 @@
 #include <string.h>
 
 /* House rules, all of them; reasons beside each. */
-#define FITS_FACTOR                                                                 \
-    4.0 /* within this factor of what is expected a value "would fit": wear takes a \
-           good tube to a third, spread of new ones to twice */
-#define POINT_FACTOR 2.5 /* the same for a missed decimal point, which is only a factor of ten */
+#define MISFIT_FACTOR 4.0 /* off by more than this, a value asks for an explanation */
+#define FITS_WORN     0.25 /* "would fit": wear takes a good tube to a quarter of what is expected, */
+#define FITS_NEW      2.5 /* the spread of new ones to twice, and a little more */
 #define MU_SHARE                                                               \
     0.15 /* gm and rp each repeat within 3 to 5 % (test practice): twice their \
             quadratic sum, rounded up */
@@ -98,18 +97,32 @@ static int64_t expected(const struct plausible_entry *e)
     return NONE;
 }
 
-/* Does v lie within a factor of what is expected, or in the usual span where nothing is? */
-static bool fits(const struct plausible_entry *e, double v, double factor)
+/* Does v lie within low to high times what is expected, or in the usual span where nothing is? */
+static bool within(const struct plausible_entry *e, double v, double low, double high)
 {
     int64_t middle = expected(e);
     if (middle != NONE) {
         double share = v / real(e, middle);
-        return share >= 1.0 / factor && share <= factor;
+        return share >= low && share <= high;
     }
     const struct quantity *q = e->quantity;
     if (q->usual_most <= 0)
         return true;
     return v >= real(e, q->usual_least) && v <= real(e, q->usual_most);
+}
+
+static bool fits(const struct plausible_entry *e, int64_t scaled)
+{
+    return within(e, real(e, scaled), FITS_WORN, FITS_NEW);
+}
+
+/* A positive value off by so much that it asks for an explanation, and has none yet. */
+static bool misfits(const struct asking *k, const struct plausible_entry *e)
+{
+    if (e->quantity->kind != QUANTITY_NUMERIC || e->value.scaled <= 0 ||
+        k->explained[e - k->c->entry])
+        return false;
+    return !within(e, real(e, e->value.scaled), 1.0 / MISFIT_FACTOR, MISFIT_FACTOR);
 }
 
 static enum dimension dimension_of(const struct quantity *q, int *exp10)
@@ -193,19 +206,16 @@ static void ask_unit_slip(struct asking *k)
     static const struct {
         int shift;
         const char *words;
-    } slip[] = {
-        {-3, "a thousandth"}, {3, "a thousand times"}, {-6, "a millionth"}, {6, "a million times"}};
+    } slip[] = {{-3, "a thousandth"}, {3, "a thousand times"}};
     for (size_t i = 0; i < k->c->count; i++) {
         const struct plausible_entry *e = &k->c->entry[i];
-        double v = numeric(e) ? real(e, e->value.scaled) : 0.0;
-        if (k->explained[i] || !(v > 0.0) || e->quantity->unit[0] == '\0' ||
-            e->quantity->relative || fits(e, v, FITS_FACTOR))
+        if (e->quantity->unit[0] == '\0' || e->quantity->relative || !misfits(k, e))
             continue;
         for (size_t s = 0; s < ARRAY_LEN(slip) && !k->explained[i]; s++) {
             char what[LABEL_BYTES], came[QUANTITY_PRINT_BYTES], meant[QUANTITY_PRINT_BYTES],
                 ref[BESIDE_BYTES];
             int64_t suggest = shifted(e, slip[s].shift);
-            if (suggest == NONE || suggest == 0 || !fits(e, real(e, suggest), FITS_FACTOR))
+            if (suggest == NONE || suggest == 0 || !fits(e, suggest))
                 continue;
             k->explained[i] = true;
             ask(k, e, PLAUSIBLE_ASK, suggest,
@@ -220,13 +230,11 @@ static void ask_point_slip(struct asking *k)
 {
     for (size_t i = 0; i < k->c->count; i++) {
         const struct plausible_entry *e = &k->c->entry[i];
-        double v = numeric(e) ? real(e, e->value.scaled) : 0.0;
         /* only upwards: a tenth of nominal is what a worn-out tube shows */
-        if (k->explained[i] || !(v > 0.0) || expected(e) == NONE || fits(e, v, FITS_FACTOR) ||
-            v < real(e, expected(e)))
+        if (expected(e) == NONE || e->value.scaled < expected(e) || !misfits(k, e))
             continue;
         int64_t suggest = shifted(e, -1);
-        if (suggest == NONE || !fits(e, real(e, suggest), POINT_FACTOR))
+        if (suggest == NONE || !fits(e, suggest))
             continue;
         char what[LABEL_BYTES], came[QUANTITY_PRINT_BYTES], meant[QUANTITY_PRINT_BYTES],
             ref[BESIDE_BYTES];
@@ -428,7 +436,7 @@ static bool nothing_conducts(const struct asking *k, const struct plausible_entr
     *some = NULL;
     for (size_t i = 0; i < k->c->count; i++) {
         const struct plausible_entry *e = &k->c->entry[i];
-        if (!conducts(e))
+        if (!conducts(e) || is_explained(k, e))
             continue;
         double v = real(e, e->value.scaled);
         double nothing = expected(e) != NONE ? NOTHING_SHARE * real(e, expected(e)) : 0.0;

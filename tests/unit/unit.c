@@ -20,7 +20,7 @@ static void unknown_units_are_refused_with_what_is_known(void **state)
     static const struct {
         const char *name, *says;
     } rows[] = {
-        {"furlong", "\"furlong\" is not known; known are V, mV, kV, A, mA, uA, mA/V,"},
+        {"furlong", "\"furlong\" is not known; known are V, uV, mV, kV, A, mA, uA, mA/V,"},
         {"MA", "m is milli and M is mega; \"mA\" would be known"},
         {"MV", "\"mV\" would be known"},
         {"MMHO", "\"mmho\" would be known"},
@@ -57,6 +57,7 @@ static void units_are_found_by_their_customary_spellings(void **state)
     } rows[] = {
         {{"", " "}, "", DIM_NONE, 0},
         {{"V", "v", "volt", "Volts", "В"}, "V", DIM_VOLT, 0},
+        {{"uV", "µV", "μV", "microvolts", "мкВ"}, "uV", DIM_VOLT, -6},
         {{"mV", "mv", "millivolts", "мВ"}, "mV", DIM_VOLT, -3},
         {{"kV", "KV", "kv", "kilovolt", "кВ"}, "kV", DIM_VOLT, 3},
         {{"A", "a", "amp", "Amperes", "А"}, "A", DIM_AMPERE, 0},
