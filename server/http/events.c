@@ -18,6 +18,12 @@
 
 #define EVENT_BYTES 256 /* longest text of one event */
 
+const struct route events_routes[] = {
+    {GET, "/api/events", R_ANY, EVENTS, NULL, NULL, NULL, NULL,
+     "What changes, as it changes: server-sent events that each name a kind and an id"},
+    {0},
+};
+
 struct event {
     char kind[32];
     int64_t id;

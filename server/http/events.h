@@ -14,7 +14,7 @@
 #ifndef QUADRILLE_HTTP_EVENTS_H
 #define QUADRILLE_HTTP_EVENTS_H
 
-#include "base/err.h"
+#include "api/route.h"
 
 #include <microhttpd.h>
 
@@ -23,6 +23,8 @@
 #define EVENTS_BEATS_MOST 40
 
 struct events;
+
+extern const struct route events_routes[]; /* GET /api/events */
 
 /* most: streams at once.  now_ms numbers the events, so that a number of an earlier run is known to
  * be old. */

@@ -5,10 +5,12 @@
 #include "api/bin.h"
 #include "api/lot.h"
 #include "api/maker.h"
+#include "http/events.h"
 
 const struct route *const route_tables[] = {
     maker_routes,
     bin_routes,
     lot_routes,
+    events_routes,
     NULL,
 };
