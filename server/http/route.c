@@ -8,9 +8,5 @@
 #include "http/events.h"
 
 const struct route *const route_tables[] = {
-    maker_routes,
-    bin_routes,
-    lot_routes,
-    events_routes,
-    NULL,
+    maker_routes, bin_routes, lot_routes, events_routes, NULL,
 };

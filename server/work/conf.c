@@ -36,7 +36,7 @@ static const struct setting settings[] = {
     {"queue", NUMBER, AT(queue), "512", 1, 100000, "most changes waiting"},
     {"connections", NUMBER, AT(connections), "512", 4, 20000, "most connections"},
     {"per-address", NUMBER, AT(per_address), "128", 1, 20000, "most connections of an address"},
-    {"streams", NUMBER, AT(streams), "64", 1, 10000, "most open event streams"},
+    {"streams", NUMBER, AT(streams), "128", 1, 10000, "most open event streams"},
     {"uploads", NUMBER, AT(uploads), "4", 1, 100, "most uploads at once"},
     {"idle", NUMBER, AT(idle_s), "30", 1, 3600, "seconds until an idle connection is closed"},
     {"header-kib", NUMBER, AT(header_kib), "32", 4, 1024, "most KiB of request line and headers"},
