@@ -108,8 +108,7 @@ static bool need_holds(enum need need, const struct marks *m, bool lower)
     return false;
 }
 
-/* ---- the shape of a word ------------------------------------------------------------------------
- */
+/* ---- the shape of a word -------------------------------------------------------------------- */
 
 static size_t run(const struct word *w, size_t at, bool figures)
 {
@@ -268,8 +267,7 @@ static void word_shape(struct slots *s, struct marks *m, const struct word *w)
     m->weak = m->gost && !m->cyrillic && is_weak(w, s);
 }
 
-/* ---- multiplying the readings out
- * ---------------------------------------------------------------- */
+/* ---- multiplying the readings out ----------------------------------------------------------- */
 
 #define CONSISTENT "CHN" /* letters that are read one way throughout a word */
 
@@ -413,8 +411,7 @@ static void word_read(struct beam *out, const struct word *w, const struct slots
     *out = now;
 }
 
-/* ---- the JAN mark
- * --------------------------------------------------------------------------------- */
+/* ---- the JAN mark --------------------------------------------------------------------------- */
 
 /* JAN, then perhaps the maker's code of C and two or three letters, in front of the name (MIL-E-1,
  * from memory). */
@@ -436,8 +433,7 @@ static bool drop_mark(struct word *w)
     return true;
 }
 
-/* ---- what the header promises
- * ----------------------------------------------------------------------- */
+/* ---- what the header promises --------------------------------------------------------------- */
 
 static void fold_add(struct fold *f, const struct beam *b, unsigned why)
 {
