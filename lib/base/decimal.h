@@ -23,8 +23,9 @@ struct decimal {
 /* Read [+|-|U+2212] digits [. or , digits], with white space around it.  Refused, each with its own
  * sentence: empty; a letter (NaN, inf, 1e3: "write the number out"); two separators; more than 15
  * significant digits (zeros in front do not count) or decimals; thousands grouping ("1,234.5" or
- * "1 234"); no digit before or after the separator; a stray sign.  A lone comma is always the decimal
- * comma: "1,234" is 1.234.  ERR_INVALID, e->at = offset of the first byte not understood. */
+ * "1 234"); no digit before or after the separator; a stray sign.  A lone comma is always the
+ * decimal comma: "1,234" is 1.234.  ERR_INVALID, e->at = offset of the first byte not understood.
+ */
 MUST_USE bool decimal_parse(struct decimal *out, const char *s, size_t n, struct err *e);
 
 /* d * 10^exp10, exactly (only the point moves).  |exp10| <= 100. */
