@@ -81,6 +81,11 @@ static void answer_problem_as(struct call *c, int status)
 
 static void answer_problem(struct call *c)
 {
+    if (c->reply.retry_s > 0) { /* too often: RFC 6585, 4 */
+        answer_problem_as(c, 429);
+        c->retry_after = arena_printf(c->arena, "%lld", (long long)c->reply.retry_s);
+        return;
+    }
     bool nobody = c->err.code == ERR_DENIED && !c->who.role;
     answer_problem_as(c, nobody ? 401 : call_status(c->err.code));
 }
@@ -412,35 +417,58 @@ void call_prepare(struct call *c, struct store *st)
     c->rq.store = NULL;
 }
 
-static void body_hash(struct call *c, unsigned char out[32])
+static bool has_secrets(const struct shape *s)
 {
-    struct crypto_sha256 h;
-    crypto_sha256_start(&h);
-    crypto_sha256_add(&h, c->path, strlen(c->path) + 1);
-    crypto_sha256_add(&h, c->query, strlen(c->query) + 1);
-    if (c->body)
-        crypto_sha256_add(&h, c->body, c->body_n);
-    crypto_sha256_end(&h, out);
+    for (const struct field *f = s ? s->field : NULL; f && f->name; f++)
+        if (f->flags & F_SECRET)
+            return true;
+    return false;
 }
 
-/* The reply as it may be kept: without its secret fields. */
-static const char *without_secrets(struct call *c)
+/* JSON of a struct as it may be kept: without its secret fields. */
+static const char *without_secrets(struct call *c, const struct shape *s, const void *from,
+                                   size_t *n)
 {
-    const struct shape *s = c->reply.shape ? c->reply.shape : c->route->out;
-    bool any = false;
-    for (const struct field *f = s ? s->field : NULL; f && f->name; f++)
-        any = any || f->flags & F_SECRET;
-    if (!any || !c->reply.body)
-        return c->answer ? arena_bytes(c->arena, c->answer, c->answer_n) : "";
-    char *copy = arena_bytes(c->arena, c->reply.body, s->size);
+    char *copy = arena_bytes(c->arena, from, s->size);
     for (const struct field *f = s->field; f->name; f++) {
         if (f->flags & F_SECRET) {
             assert(f->kind == K_TEXT);
             memset(copy + f->at, 0, sizeof(const char *));
         }
     }
+    return wire_pack(s, copy, c->arena, n);
+}
+
+/* A password must not be kept as a hash that is quick to try, so it is no part of this one. */
+static void body_hash(struct call *c, unsigned char out[32])
+{
+    struct crypto_sha256 h;
+    const char *body = c->body;
+    size_t n = c->body ? c->body_n : 0;
+    if (c->rq.in && has_secrets(c->route->in))
+        body = without_secrets(c, c->route->in, c->rq.in, &n);
+    crypto_sha256_start(&h);
+    crypto_sha256_add(&h, c->path, strlen(c->path) + 1);
+    crypto_sha256_add(&h, c->query, strlen(c->query) + 1);
+    crypto_sha256_add(&h, body, n);
+    crypto_sha256_end(&h, out);
+}
+
+static const char *reply_to_keep(struct call *c)
+{
+    const struct shape *s = c->reply.shape ? c->reply.shape : c->route->out;
     size_t n;
-    return wire_pack(s, copy, c->arena, &n);
+    if (c->reply.body && has_secrets(s))
+        return without_secrets(c, s, c->reply.body, &n);
+    return c->answer ? arena_bytes(c->arena, c->answer, c->answer_n) : "";
+}
+
+/* The handler, and the note that this credential made a change. */
+static bool run_handler(struct call *c, struct store *st)
+{
+    if (!c->route->run(&c->reply, &c->rq, &c->err))
+        return false;
+    return !(c->route->flags & WRITE) || auth_seen(st, &c->who, &c->err);
 }
 
 static bool run_once(struct call *c, struct store *st)
@@ -465,7 +493,7 @@ static bool run_once(struct call *c, struct store *st)
         c->etag = it.etag;
         return false; /* nothing to keep: the savepoint is empty */
     }
-    if (!c->route->run(&c->reply, &c->rq, &c->err)) {
+    if (!run_handler(c, st)) {
         answer_problem(c);
         return false;
     }
@@ -473,7 +501,7 @@ static bool run_once(struct call *c, struct store *st)
     if (c->status >= 400)
         return false;
     it.status = c->status;
-    it.reply = without_secrets(c);
+    it.reply = reply_to_keep(c);
     it.location = c->location;
     it.etag = c->etag;
     if (!idempotency_keep(st, &it, &c->err)) {
@@ -494,7 +522,7 @@ bool call_run(struct call *c, struct store *st, struct port *port)
         if (c->idempotency_key && c->who.user_id != NONE)
             return run_once(c, st);
     }
-    if (!c->route->run(&c->reply, &c->rq, &c->err)) {
+    if (!run_handler(c, st)) {
         answer_problem(c);
         return false;
     }

@@ -5,8 +5,12 @@
 #include "api/bin.h"
 #include "api/lot.h"
 #include "api/maker.h"
+#include "api/people.h"
+#include "api/session.h"
+#include "api/token.h"
 #include "http/events.h"
 
 const struct route *const route_tables[] = {
-    maker_routes, bin_routes, lot_routes, events_routes, NULL,
+    session_routes, people_routes, token_routes,  maker_routes,
+    bin_routes,     lot_routes,    events_routes, NULL,
 };
