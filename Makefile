@@ -26,9 +26,10 @@ PACKED_DIR = $(wildcard schema seed-data/catalogue seed-data/grade web/dist)
 UNIT       = $(patsubst %.c,$B/%,$(wildcard tests/unit/*.c))
 STORE      = $(patsubst %.c,$B/%,$(wildcard tests/store/*.c))
 API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
+FUZZ       = $(patsubst %.c,$B/%,$(wildcard tests/fuzz/*.c))
 HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c)))
 
-.PHONY: all test unit store-tests api http lint clean help
+.PHONY: all test unit store-tests api http fuzz lint clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
 
@@ -73,6 +74,15 @@ api: $(API) ## the tests of the handlers, without a socket
 
 http: $(HTTP) ## the tests of threads, queues and the daemon, over real HTTP
 	@set -e; for t in $(HTTP); do $$t; done
+
+$(FUZZ): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
+	$Q$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LIBS)
+
+# make B=build/fuzz CC=clang SANITIZE=fuzzer-no-link,address,undefined FUZZ_S=60 fuzz
+fuzz: $(FUZZ) ## random bytes for every parser, each for FUZZ_S seconds; wants clang, see Makefile
+	@set -e; for t in $(FUZZ); do n=$$(basename $$t); mkdir -p $B/corpus/$$n; \
+	    $$t -max_total_time=$(or $(FUZZ_S),10) -timeout=5 -verbosity=0 -artifact_prefix=$B/corpus/ \
+	        $B/corpus/$$n tests/fuzz/seeds/$$n; done
 
 test: unit store-tests api http ## all of them
 
