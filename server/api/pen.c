@@ -19,7 +19,7 @@ void pen_init(struct pen *p, struct arena *a, size_t expect)
     p->s = arena_alloc(a, p->room);
 }
 
-static char *room_for(struct pen *p, size_t more)
+char *pen_room(struct pen *p, size_t more)
 {
     if (more > p->room - p->n) {
         size_t room = p->room * 2 > p->n + more ? p->room * 2 : p->n + more;
@@ -34,7 +34,7 @@ static char *room_for(struct pen *p, size_t more)
 void pen_bytes(struct pen *p, const char *s, size_t n)
 {
     if (n)
-        memcpy(room_for(p, n), s, n);
+        memcpy(pen_room(p, n), s, n);
     p->n += n;
 }
 
@@ -45,7 +45,7 @@ void pen_text(struct pen *p, const char *s)
 
 void pen_char(struct pen *p, char c)
 {
-    *room_for(p, 1) = c;
+    *pen_room(p, 1) = c;
     p->n++;
 }
 
@@ -69,7 +69,7 @@ void pen_printf(struct pen *p, const char *fmt, ...)
     int n = vsnprintf(NULL, 0, fmt, ap);
     va_end(ap);
     if (n > 0) {
-        vsnprintf(room_for(p, (size_t)n + 1), (size_t)n + 1, fmt, again);
+        vsnprintf(pen_room(p, (size_t)n + 1), (size_t)n + 1, fmt, again);
         p->n += (size_t)n;
     }
     va_end(again);
@@ -153,7 +153,7 @@ void pen_quote(struct pen *p, const char *s)
 
 const char *pen_done(struct pen *p, size_t *n)
 {
-    *room_for(p, 1) = '\0';
+    *pen_room(p, 1) = '\0';
     if (n)
         *n = p->n;
     return p->s;

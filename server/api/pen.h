@@ -17,6 +17,9 @@ struct pen {
 /* Start an empty text.  expect: bytes thought likely, 0 for no idea. */
 void pen_init(struct pen *p, struct arena *a, size_t expect);
 
+/* Where the next n bytes may be written by somebody else, who then adds what he wrote to p->n. */
+char *pen_room(struct pen *p, size_t n);
+
 void pen_bytes(struct pen *p, const char *s, size_t n);
 void pen_text(struct pen *p, const char *s);
 void pen_char(struct pen *p, char c);

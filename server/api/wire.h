@@ -18,8 +18,8 @@ enum kind {
     K_NOTE,    /* const char *; as K_TEXT, but line breaks and tabs are allowed */
     K_INT,     /* int64_t; min..max; JSON integer */
     K_BOOL,    /* int64_t: 0, 1; NONE when absent */
-    K_DECIMAL, /* const char *; decimal text, kept as typed; min..max in whole units; a JSON number is
-                  refused with a sentence */
+    K_DECIMAL, /* const char *; decimal text, kept as typed; min..max in whole units; a JSON number
+                  is refused with a sentence */
     K_STOCKNO, /* int64_t; text with its check digit on the wire */
     K_MOMENT,  /* int64_t milliseconds; RFC 3339 on the wire */
     K_DATE,    /* int64_t days; "YYYY-MM-DD" on the wire */
@@ -38,39 +38,40 @@ enum {
 };
 
 struct shape;
+struct pen; /* api/pen.h */
 
 struct field {
     const char *name;
     enum kind kind;
     unsigned flags;
-    size_t at;                  /* offsetof in the struct */
-    int64_t min, max;           /* see kind; 0, 0: wire's own limits (text 1..200, note 0..4000, list
-                                   0..1000 items, numbers any); max < min: no upper limit of yours */
-    const char *const *names;   /* K_ENUM: NULL-terminated */
-    const struct shape *sub;    /* K_OBJECT, K_LIST */
-    const char *help;           /* with the unit; shown in the documentation */
-    const char *example;        /* as on the wire; NULL where the help is enough */
+    size_t at;                /* offsetof in the struct */
+    int64_t min, max;         /* see kind; 0, 0: wire's own limits (text 1..200, note 0..4000, list
+                                 0..1000 items, numbers any); max < min: no upper limit of yours */
+    const char *const *names; /* K_ENUM: NULL-terminated */
+    const struct shape *sub;  /* K_OBJECT, K_LIST */
+    const char *help;         /* with the unit; shown in the documentation */
+    const char *example;      /* as on the wire; NULL where the help is enough */
 };
 
 struct shape {
-    const char *name;           /* "tube", for the documentation and for messages */
-    size_t size;                /* sizeof the struct */
-    const struct field *field;  /* ends with a field whose name is NULL */
+    const char *name;          /* "tube", for the documentation and for messages */
+    size_t size;               /* sizeof the struct */
+    const struct field *field; /* ends with a field whose name is NULL */
 };
 
-#define WIRE_DEPTH 12           /* deepest JSON taken */
+#define WIRE_DEPTH 12 /* deepest JSON taken */
 
 /* Unpack a JSON object.  *out is a new struct of s->size in the arena, absent fields set to their
  * "nothing".  Unknown, repeated, missing, mistyped and out-of-range fields are refused: ERR_INVALID
  * (or ERR_TOO_LARGE), e->field names the path ("values[2].typed"), the text says what would be
- * right.  F_PATH fields are refused in the body.  null is the same as absent; an empty list or texts
- * has items other than NULL.  The value of an F_SECRET field is in no sentence. */
+ * right.  F_PATH fields are refused in the body.  null is the same as absent; an empty list or
+ * texts has items other than NULL.  The value of an F_SECRET field is in no sentence. */
 MUST_USE bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n,
                           struct arena *a, struct err *e);
 
 /* One field from its text form (query parameter, path segment, CSV cell): any kind but K_OBJECT,
- * K_LIST.  to points at the struct, which started as wire_blank.  Empty text leaves the field absent.
- * K_TEXTS takes one more text with each call; any other field a second time is refused. */
+ * K_LIST.  to points at the struct, which started as wire_blank.  Empty text leaves the field
+ * absent. K_TEXTS takes one more text with each call; any other field a second time is refused. */
 MUST_USE bool wire_set(void *to, const struct shape *s, const char *name, const char *text,
                        struct arena *a, struct err *e);
 
@@ -83,6 +84,14 @@ MUST_USE bool wire_complete(const void *from, const struct shape *s, struct err 
 /* JSON text of a struct, in the arena, without white space; *n (may be NULL) its length.  An absent
  * field is left out, or null with F_NULL or F_REQUIRED, or [] for a required list. */
 const char *wire_pack(const struct shape *s, const void *from, struct arena *a, size_t *n);
+
+/* The same, added to what is being written with p. */
+void wire_pack_to(struct pen *p, const struct shape *s, const void *from);
+
+/* The text form of a field of one text or number, the one that wire_set takes; "" when it is
+ * absent. In buf, or the struct's own text.  Not for K_TEXTS, K_OBJECT, K_LIST. */
+#define WIRE_PRINT_BYTES 48
+const char *wire_print(char *buf, const struct field *f, const void *from);
 
 /* A problem document (RFC 9457): status and title from e->code, detail, field, line, at. */
 const char *wire_problem(const struct err *e, int status, const char *request_id, struct arena *a,

@@ -6,9 +6,9 @@
 #include "base/date.h"
 
 #include <assert.h>
+#include <inttypes.h>
+#include <stdio.h>
 #include <string.h>
-
-static void pack_object(struct pen *p, const struct shape *s, const void *from);
 
 static void pack_texts(struct pen *p, const struct texts *t)
 {
@@ -27,7 +27,7 @@ static void pack_list(struct pen *p, const struct shape *s, const struct list *l
     for (size_t i = 0; i < l->count; i++) {
         if (i)
             pen_char(p, ',');
-        pack_object(p, s, (const char *)l->items + i * s->size);
+        wire_pack_to(p, s, (const char *)l->items + i * s->size);
     }
     pen_char(p, ']');
 }
@@ -41,43 +41,70 @@ static const char *name_of(const struct field *f, int64_t index)
     return f->names[index];
 }
 
-static void pack_value(struct pen *p, const struct field *f, const void *slot)
+const char *wire_print(char *buf, const struct field *f, const void *from)
 {
-    char buf[MOMENT_BYTES > DATE_BYTES ? MOMENT_BYTES : DATE_BYTES];
+    const void *slot = (const char *)from + f->at;
+    if (wire_is_absent(f, from))
+        return "";
     switch (f->kind) {
     case K_TEXT:
     case K_NOTE:
     case K_DECIMAL:
-        pen_quote(p, *(const char *const *)slot);
+    case K_RAW:
+        return *(const char *const *)slot;
+    case K_INT:
+    case K_STOCKNO:
+        snprintf(buf, WIRE_PRINT_BYTES, "%" PRId64, *(const int64_t *)slot);
+        return buf;
+    case K_BOOL:
+        return *(const int64_t *)slot ? "true" : "false";
+    case K_MOMENT:
+        return moment_print(buf, *(const int64_t *)slot);
+    case K_DATE:
+        return date_print(buf, *(const int64_t *)slot);
+    case K_ENUM:
+        return name_of(f, *(const int64_t *)slot);
+    case K_TEXTS:
+    case K_OBJECT:
+    case K_LIST:
+        break;
+    }
+    assert(!"a field of one text or number");
+    return "";
+}
+_Static_assert(WIRE_PRINT_BYTES >= MOMENT_BYTES && WIRE_PRINT_BYTES >= DATE_BYTES, "both fit");
+
+/* f is not absent. */
+static void pack_value(struct pen *p, const struct field *f, const void *from)
+{
+    const void *slot = (const char *)from + f->at;
+    char buf[WIRE_PRINT_BYTES];
+    switch (f->kind) {
+    case K_TEXT:
+    case K_NOTE:
+    case K_DECIMAL:
+    case K_MOMENT:
+    case K_DATE:
+    case K_ENUM:
+        pen_quote(p, wire_print(buf, f, from));
         break;
     case K_RAW:
-        pen_text(p, *(const char *const *)slot);
+    case K_BOOL:
+        pen_text(p, wire_print(buf, f, from));
         break;
     case K_INT:
         pen_int(p, *(const int64_t *)slot);
-        break;
-    case K_BOOL:
-        pen_text(p, *(const int64_t *)slot ? "true" : "false");
         break;
     case K_STOCKNO:
         pen_char(p, '"');
         pen_int(p, *(const int64_t *)slot);
         pen_char(p, '"');
         break;
-    case K_MOMENT:
-        pen_quote(p, moment_print(buf, *(const int64_t *)slot));
-        break;
-    case K_DATE:
-        pen_quote(p, date_print(buf, *(const int64_t *)slot));
-        break;
-    case K_ENUM:
-        pen_quote(p, name_of(f, *(const int64_t *)slot));
-        break;
     case K_TEXTS:
         pack_texts(p, slot);
         break;
     case K_OBJECT:
-        pack_object(p, f->sub, *(const void *const *)slot);
+        wire_pack_to(p, f->sub, *(const void *const *)slot);
         break;
     case K_LIST:
         pack_list(p, f->sub, slot);
@@ -94,7 +121,7 @@ static const char *nothing_of(const struct field *f)
     return f->flags & (F_NULL | F_REQUIRED) ? "null" : NULL;
 }
 
-static void pack_object(struct pen *p, const struct shape *s, const void *from)
+void wire_pack_to(struct pen *p, const struct shape *s, const void *from)
 {
     char before = '{';
     for (const struct field *f = s->field; f->name; f++) {
@@ -110,7 +137,7 @@ static void pack_object(struct pen *p, const struct shape *s, const void *from)
         if (absent)
             pen_text(p, nothing);
         else
-            pack_value(p, f, (const char *)from + f->at);
+            pack_value(p, f, from);
     }
     if (before == '{')
         pen_char(p, '{');
@@ -121,7 +148,7 @@ const char *wire_pack(const struct shape *s, const void *from, struct arena *a, 
 {
     struct pen p;
     pen_init(&p, a, 0);
-    pack_object(&p, s, from);
+    wire_pack_to(&p, s, from);
     return pen_done(&p, n);
 }
 
