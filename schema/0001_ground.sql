@@ -351,8 +351,8 @@ CREATE TABLE tube (
     CHECK (stock_no / 10 = id),
     CHECK (made_first_day IS NULL OR made_last_day IS NULL OR made_first_day <= made_last_day)
 ) STRICT;
-CREATE INDEX tube_type ON tube (type_id, state, id);
-CREATE INDEX tube_family ON tube (family_id, state, id);
+CREATE INDEX tube_type ON tube (type_id, id);
+CREATE INDEX tube_family ON tube (family_id, id);
 CREATE INDEX tube_state ON tube (state, id);
 CREATE INDEX tube_lot ON tube (lot_id, id);
 CREATE INDEX tube_lot_line ON tube (lot_line_id, id);

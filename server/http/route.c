@@ -3,14 +3,26 @@
  * route: the one list of all routes.  Adding a noun is adding its table here.
  */
 #include "api/bin.h"
+#include "api/construction.h"
+#include "api/inspection.h"
 #include "api/lot.h"
 #include "api/maker.h"
 #include "api/people.h"
 #include "api/session.h"
 #include "api/token.h"
+#include "api/tube.h"
 #include "http/events.h"
 
 const struct route *const route_tables[] = {
-    session_routes, people_routes, token_routes,  maker_routes,
-    bin_routes,     lot_routes,    events_routes, NULL,
+    session_routes,
+    people_routes,
+    token_routes,
+    maker_routes,
+    construction_routes,
+    bin_routes,
+    lot_routes,
+    tube_routes,
+    inspection_routes,
+    events_routes,
+    NULL,
 };

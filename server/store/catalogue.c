@@ -54,3 +54,12 @@ bool store_type_resolve(int64_t *type_id, struct store *st, const char *text, st
     *type_id = found;
     return true;
 }
+
+static const char FAMILY_OF[] = "SELECT family_id FROM type WHERE id = :id";
+
+int64_t store_type_family(struct store *st, int64_t type_id)
+{
+    struct query *q = query(st, FAMILY_OF);
+    query_int(q, ":id", type_id);
+    return query_number(q);
+}

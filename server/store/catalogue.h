@@ -13,4 +13,7 @@
 MUST_USE bool store_type_resolve(int64_t *type_id, struct store *st, const char *text,
                                  struct arena *a, struct err *e);
 
+/* The family of a type; NONE when it has none. */
+int64_t store_type_family(struct store *st, int64_t type_id);
+
 #endif
