@@ -33,7 +33,7 @@ HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c
 .DELETE_ON_ERROR:
 .SECONDARY:
 
-all: $B/libquadrille.a $B/libserver.a ## build
+all: $B/quadrille ## build
 
 $B/%.o: %.c
 	@mkdir -p $(@D)
@@ -46,6 +46,9 @@ $B/libquadrille.a: $(LIB_OBJ)
 $B/libserver.a: $(SERVER_OBJ) # everything but main, so that tests can call it
 	@rm -f $@
 	$Qar rcs $@ $^
+
+$B/quadrille: $B/server/command/main.o $B/libserver.a $B/libquadrille.a
+	$Q$(CC) $(LDFLAGS) -o $@ $^ $(LIBS)
 
 $B/embed: server/work/embed.c
 	@mkdir -p $(@D)
@@ -60,8 +63,15 @@ $B/packed.o: $B/packed.c
 $B/tests/unit/%: $B/tests/unit/%.o $B/libquadrille.a
 	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka -lm
 
-$(STORE) $(API) $(HTTP): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
+$(STORE) $(API): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
 	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+
+$(HTTP): $B/%: $B/%.o $B/tests/http/daemon/daemon.o $B/libserver.a $B/libquadrille.a
+	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+
+$B/tests/http/fsync_shim.so: tests/http/fsync_shim.c
+	@mkdir -p $(@D)
+	$Q$(CC) -std=c11 -D_GNU_SOURCE $(WARN) -O2 -fPIC -shared -o $@ $<
 
 unit: $(UNIT) ## the tests of lib alone
 	@set -e; for t in $(UNIT); do $$t; done
@@ -72,8 +82,8 @@ store-tests: $(STORE) ## the tests of the store, on databases in memory
 api: $(API) ## the tests of the handlers, without a socket
 	@set -e; for t in $(API); do $$t; done
 
-http: $(HTTP) ## the tests of threads, queues and the daemon, over real HTTP
-	@set -e; for t in $(HTTP); do $$t; done
+http: $(HTTP) $B/quadrille ## the tests of threads, queues and the daemon, over real HTTP
+	@set -e; export QUADRILLE=$B/quadrille; for t in $(HTTP); do $$t; done
 
 $(FUZZ): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
 	$Q$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LIBS)
