@@ -7,6 +7,7 @@
 #include "match/solve.h"
 
 #include "match/bound.h"
+#include "match/pairs.h"
 #include "match/sets.h"
 
 #include <assert.h>
@@ -137,6 +138,47 @@ static void search(struct work *w)
     answer_take(w, s);
 }
 
+/* ---- pairs alone ----------------------------------------------------------------------------- */
+
+static bool pairs_pace(void *ctx)
+{
+    const struct work *w = ctx;
+    struct match_progress progress = {.bound = w->out->bound[0]};
+    return w->o->pace == NULL || w->o->pace(w->o->ctx, &progress) < MATCH_WHOLE;
+}
+
+static void pairs_take(struct work *w, const struct pairs *r)
+{
+    struct match_answer *out = w->out;
+    out->set = arena_array(w->arena, (size_t)w->pool->n / 2, sizeof *out->set);
+    for (int i = 0; i < w->pool->n; i++) {
+        const int pair[2] = {i, r->mate[i]};
+        if (i < r->mate[i])
+            answer_add(w, 0, pair);
+    }
+    if (!r->proven) {
+        bounds_set(w);
+        bounds_tighten(w);
+        return;
+    }
+    struct match_certificate *c = arena_alloc(w->arena, sizeof *c);
+    *c = r->certificate;
+    out->certificate = c;
+    out->bound[0] = out->found[0];
+    out->count_proven = out->cost_proven = true;
+    out->why = "the prices of the matching cover every pair that holds";
+}
+
+static void solve_pairs(struct work *w)
+{
+    const struct match_problem *p = w->p;
+    struct pairs r = {0};
+    int64_t reward = (int64_t)(p->tubes / 2) * p->coordinates * MATCH_COST_UNIT + 1;
+    w->out->bound[0] = p->tubes / 2;
+    pairs_solve(w->tree, reward, pairs_pace, w, w->arena, &r);
+    pairs_take(w, &r);
+}
+
 bool match_solve(const struct match_problem *p, const struct match_options *o, struct arena *arena,
                  struct match_answer *out, struct err *e)
 {
@@ -151,9 +193,13 @@ bool match_solve(const struct match_problem *p, const struct match_options *o, s
         all[i] = i;
     w.pool = pool_new(p, all, p->tubes, w.scratch);
     w.tree = near_new(w.pool, w.scratch);
-    bounds_set(&w);
-    search(&w);
-    bounds_tighten(&w);
+    if (p->lines == 1 && p->demand[0].size == 2 && p->demand[0].limit == MATCH_ANY) {
+        solve_pairs(&w);
+    } else {
+        bounds_set(&w);
+        search(&w);
+        bounds_tighten(&w);
+    }
     arena_free(w.scratch);
     return true;
 }
