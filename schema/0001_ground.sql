@@ -477,6 +477,8 @@ CREATE TABLE calibration (
     u_slope     REAL NOT NULL,              -- standard uncertainties
     u_intercept REAL NOT NULL,
     covariance  REAL NOT NULL,
+    low         REAL NOT NULL,              -- the check tubes' readings span low ... high
+    high        REAL NOT NULL,
     points      INTEGER NOT NULL,           -- check tubes it rests on
     made_ms     INTEGER NOT NULL,
     user_id     INTEGER NOT NULL REFERENCES user (id),
