@@ -88,7 +88,7 @@ http: $(HTTP) $B/quadrille ## the tests of threads, queues and the daemon, over 
 $(FUZZ): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
 	$Q$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LIBS)
 
-# make B=build/fuzz CC=clang SANITIZE=fuzzer-no-link,address,undefined FUZZ_S=60 fuzz
+# make B=build/fuzz CC=clang WARN= SANITIZE=fuzzer-no-link,address,undefined FUZZ_S=60 fuzz
 fuzz: $(FUZZ) ## random bytes for every parser, each for FUZZ_S seconds; wants clang, see Makefile
 	@set -e; for t in $(FUZZ); do n=$$(basename $$t); mkdir -p $B/corpus/$$n; \
 	    $$t -max_total_time=$(or $(FUZZ_S),10) -timeout=5 -verbosity=0 -artifact_prefix=$B/corpus/ \

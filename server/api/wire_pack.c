@@ -69,7 +69,7 @@ const char *wire_print(char *buf, const struct field *f, const void *from)
     case K_LIST:
         break;
     }
-    assert(!"a field of one text or number");
+    assert(false); /* not a field of one text or number */
     return "";
 }
 _Static_assert(WIRE_PRINT_BYTES >= MOMENT_BYTES && WIRE_PRINT_BYTES >= DATE_BYTES, "both fit");
