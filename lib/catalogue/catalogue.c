@@ -164,6 +164,19 @@ const struct edge *catalogue_edges(const struct catalogue *c, size_t *count)
     return c->edges;
 }
 
+const struct link *catalogue_links(const struct catalogue *c, size_t *count, struct arena *a)
+{
+    struct link *links = arena_array(a, c->edge_count, sizeof *links);
+    for (size_t i = 0; i < c->edge_count; i++) {
+        const struct edge *g = &c->edges[i];
+        links[i] = (struct link){(int64_t)i,       g->from,      g->to,
+                                 g->said.relation, g->said.how,  g->said.conditions,
+                                 g->said.source,   g->said.where};
+    }
+    *count = c->edge_count;
+    return links;
+}
+
 static size_t collect(const struct table *t, const char *(*text)(const void *, size_t),
                       const struct name *names, const char *want, size_t *out, size_t room)
 {

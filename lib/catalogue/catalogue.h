@@ -11,6 +11,7 @@
 #define QUADRILLE_CATALOGUE_CATALOGUE_H
 
 #include "catalogue/equivalence.h"
+#include "catalogue/family.h"
 #include "catalogue/point.h"
 #include "catalogue/type.h"
 #include "designation/fold.h"
@@ -64,6 +65,10 @@ size_t catalogue_name_count(const struct catalogue *c);
 const struct name *catalogue_name(const struct catalogue *c, size_t i);
 
 const struct edge *catalogue_edges(const struct catalogue *c, size_t *count);
+
+/* The statements as links between type numbers, for graph_new; link i is edge i and its id is i. In
+ * the arena; the texts are the catalogue's. */
+const struct link *catalogue_links(const struct catalogue *c, size_t *count, struct arena *a);
 
 /* The names stored under a key, or with a stem; at most `room` indexes are written, the number
  * there are is returned. */
