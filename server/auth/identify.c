@@ -108,7 +108,7 @@ int64_t auth_role(const struct principal *who)
 
 bool auth_needs_setup(struct store *st)
 {
-    return !people_any(st);
+    return !people_owned(st);
 }
 
 bool auth_seen(struct store *st, const struct principal *who, struct err *e)

@@ -40,8 +40,9 @@ struct principal auth_local(void);
 /* The role (enum role of store/people.h) of somebody who has one. */
 int64_t auth_role(const struct principal *who);
 
-/* True while there is nobody who could sign in: then only R_PUBLIC routes are served.  One look at
- * a small index; only worth asking when nobody was identified, since who is identified exists. */
+/* True while there is no owner who could sign in: then nobody unknown is served anything but
+ * R_PUBLIC routes, and the set-up token makes the owner.  One look at a small table; only worth
+ * asking when nobody was identified. */
 bool auth_needs_setup(struct store *st);
 
 /* Note that the credential made a change; for every change that succeeded, in its savepoint. */

@@ -121,11 +121,12 @@ bool people_find(struct person *out, struct store *st, const char *name, struct 
 }
 
 /* The table has a row for each person who ever worked here: a scan of tens of rows. */
-static const char USER_ANY[] = "SELECT 1 FROM user WHERE password_hash IS NOT NULL LIMIT 1";
+static const char USER_OWNED[] = "SELECT 1 FROM user WHERE role = 'owner' AND disabled_ms IS NULL "
+                                 "AND password_hash IS NOT NULL LIMIT 1";
 
-bool people_any(struct store *st)
+bool people_owned(struct store *st)
 {
-    return query_number(query(st, USER_ANY)) != NONE;
+    return query_number(query(st, USER_OWNED)) != NONE;
 }
 
 static const char USER_IMAGE[] =

@@ -67,8 +67,8 @@ MUST_USE bool people_load(struct person *out, struct store *st, int64_t id, stru
 /* false when nobody has this (folded) name; that is not a failure. */
 bool people_find(struct person *out, struct store *st, const char *name, struct arena *a);
 
-/* Whether anybody could ever sign in: somebody has a password. */
-bool people_any(struct store *st);
+/* Whether there is an owner who can sign in; once there is, there always is (people_change). */
+bool people_owned(struct store *st);
 
 /* A new person from name (folded), shown, role, password_hash.  ERR_CONFLICT when the name is
  * taken. */

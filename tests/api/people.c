@@ -539,6 +539,10 @@ static void local_command_adds_people_before_there_is_an_owner(void **state)
     expect(ask(BY(.trusted = true), GET, "/api/session", NULL), 200,
            "{\"person\":null,\"role\":\"owner\",\"expires\":null}");
     expect(ask(BY(.trusted = true), POST, "/api/people",
+               "{\"name\":\"anton\",\"role\":\"bench\",\"password\":\"" PASSWORD "\"}"),
+           201, NULL);
+    expect(ask(BY(0), GET, "/api/setup", NULL), 200, "true"); /* still nobody's house */
+    expect(ask(BY(.trusted = true), POST, "/api/people",
                "{\"name\":\"vera\",\"role\":\"owner\",\"password\":\"" PASSWORD "\"}"),
            201, NULL);
     expect(ask(BY(0), GET, "/api/setup", NULL), 200, "false");

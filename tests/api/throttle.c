@@ -11,6 +11,8 @@
 #include "auth/setup.h"
 #include "auth/throttle.h"
 
+#include <pthread.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -107,6 +109,27 @@ static void addresses_of_one_subscriber_are_one(void **state)
     assert_true(free_elsewhere >= 8);
 }
 
+static void *take_fifty(void *taken)
+{
+    for (int k = 0; k < 50; k++)
+        if (throttle_take(THROTTLE_ACCOUNT, "key", NOW) == 0)
+            atomic_fetch_add((atomic_int *)taken, 1);
+    return NULL;
+}
+
+static void threads_together_get_no_more_than_one(void **state)
+{
+    (void)state;
+    pthread_t t[8];
+    atomic_int taken = 0;
+    throttle_reset();
+    for (size_t i = 0; i < ARRAY_LEN(t); i++)
+        assert_int_equal(pthread_create(&t[i], NULL, take_fifty, &taken), 0);
+    for (size_t i = 0; i < ARRAY_LEN(t); i++)
+        assert_int_equal(pthread_join(t[i], NULL), 0);
+    assert_int_equal(taken, 10);
+}
+
 static void clock_that_goes_back_locks_nobody_out(void **state)
 {
     (void)state;
@@ -148,6 +171,7 @@ int main(void)
         cmocka_unit_test(kinds_are_counted_apart),
         cmocka_unit_test(other_keys_hardly_ever_share),
         cmocka_unit_test(addresses_of_one_subscriber_are_one),
+        cmocka_unit_test(threads_together_get_no_more_than_one),
         cmocka_unit_test(clock_that_goes_back_locks_nobody_out),
         cmocka_unit_test(setup_token_is_none_until_made_and_only_itself),
     };

@@ -169,6 +169,8 @@ static void fresh_database_has_nobody_but_the_local_command(void **state)
     assert_int_equal(e.code, ERR_NOT_FOUND);
     p = (struct person){.id = PEOPLE_LOCAL, .shown = "x", .version = NONE, .disabled_ms = NONE};
     assert_false(people_change(st, &p, NONE, &e));
+    add("anton", ROLE_BENCH);
+    assert_true(auth_needs_setup(st));
     add("vera", ROLE_OWNER);
     assert_false(auth_needs_setup(st));
 }
