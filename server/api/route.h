@@ -10,22 +10,10 @@
 #define QUADRILLE_API_ROUTE_H
 
 #include "api/wire.h"
+#include "auth/principal.h"
 #include "store/store.h"
 
 enum method { GET, POST, PUT, PATCH, DELETE, METHOD__COUNT };
-
-/* Who may call.  A row without any is refused at start. */
-enum {
-    R_PUBLIC = 1,   /* anybody, even before there is a user */
-    R_VIEWER = 2,
-    R_COUNTER = 4,
-    R_BENCH = 8,
-    R_OWNER = 16,
-    R_ANY = R_VIEWER | R_COUNTER | R_BENCH | R_OWNER,   /* anybody signed in */
-    R_STOCK = R_COUNTER | R_BENCH | R_OWNER,            /* who may touch stock */
-    R_TEST = R_BENCH | R_OWNER,                         /* who may record readings */
-    R_TRADE = R_COUNTER | R_OWNER,                      /* who may promise and sell */
-};
 
 enum {
     WRITE = 1,    /* runs on the writer, in a savepoint; without it the store is read-only */
@@ -34,15 +22,6 @@ enum {
     CREATES = 8,  /* with POST: an Idempotency-Key is honoured, and asked for by the documentation */
     HASHES = 16,  /* prepare runs a password hash: at most two of these at once */
     EVENTS = 32,  /* a stream of server-sent events: http's own */
-};
-
-/* Who is asking. */
-struct principal {
-    int64_t user_id;     /* NONE: nobody (public routes only) */
-    int64_t role;        /* one R_ bit; 0: nobody */
-    int64_t session_id;  /* NONE unless by cookie */
-    int64_t token_id;    /* NONE unless by API token */
-    const char *name;    /* the user's name, for the journal's via and the log: an id, not a person */
 };
 
 /* How a WORK handler writes: run is called on the writer inside a savepoint of its own; true is
@@ -102,7 +81,7 @@ typedef bool handler_fn(struct reply *out, struct req *rq, struct err *e);
 struct route {
     enum method method;
     const char *path;          /* "/api/tubes/:stock_no" */
-    unsigned roles;            /* R_ bits */
+    unsigned roles;            /* R_ bits, auth/principal.h */
     unsigned flags;
     const struct shape *in;    /* path + query (GET, DELETE) or path + body; NULL: nothing taken */
     const struct shape *out;   /* NULL: no body, or text, or a stream */

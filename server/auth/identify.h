@@ -5,7 +5,8 @@
 #ifndef QUADRILLE_AUTH_IDENTIFY_H
 #define QUADRILLE_AUTH_IDENTIFY_H
 
-#include "api/route.h"
+#include "auth/principal.h"
+#include "store/store.h"
 
 #define AUTH_COOKIE "quadrille" /* the session cookie's name */
 
