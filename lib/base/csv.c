@@ -57,7 +57,8 @@ enum scan_end { SCAN_DONE, SCAN_NOTHING, SCAN_FAILED, SCAN_TOO_LONG, SCAN_OPEN, 
 struct csv *csv_new(csv_read_fn *read, void *ctx, char separator)
 {
     assert(!separator || separator == ',' || separator == ';' || separator == '\t');
-    struct csv *c = xcalloc(1, sizeof *c);
+    struct csv *c = xmalloc(sizeof *c);
+    memset(c, 0, offsetof(struct csv, buf)); /* most of buf is never touched by a small file */
     c->read = read;
     c->ctx = ctx;
     c->separator = separator;
@@ -110,15 +111,18 @@ static void skip_line(struct csv *c)
     }
 }
 
-/* The separator that occurs most, outside quotes, in the first line at p that is not empty. */
+/* The separator that occurs most, outside quotes, in the first line at p that is not empty.  Looks
+ * at no more than a record's bytes, so that the answer does not hang on how much happened to be
+ * read. */
 static char separator_guess(const char *p, size_t n)
 {
     static const char separators[] = ",;\t";
     size_t count[3] = {0}, best = 0, i = 0;
     bool quoted = false;
+    n = n < CSV_RECORD_BYTES ? n : CSV_RECORD_BYTES;
     while (i < n && (p[i] == '\r' || p[i] == '\n'))
         i++;
-    for (; i < n && (quoted || p[i] != '\n'); i++) {
+    for (; i < n && p[i] != '\n'; i++) {
         if (p[i] == '"')
             quoted = !quoted;
         for (size_t k = 0; !quoted && k < 3; k++)

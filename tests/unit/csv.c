@@ -176,6 +176,8 @@ static void the_separator_is_the_most_frequent_of_the_first_line(void **state)
         {"a;b\tc\n", "1:a|b\tc\n"},               /* as many: the semicolon */
         {"abc\nd;e,f\n", "1:abc\n2:d;e|f\n"},     /* none */
         {"\"a,b,c,d\";e;f\n", "1:a,b,c,d|e|f\n"}, /* quoted ones do not count */
+        /* a line break ends the first line, though inside quotes */
+        {"\"a\nb;c;d\",e\n", "1:a\nb;c;d|e\n"},
         {"\r\n\na;b\n", "3:a|b\n"},
         {"\xEF\xBB\xBF"
          "a;b",
