@@ -50,8 +50,9 @@ void tester_calibration(struct calibration *out, int64_t *id, struct store *st, 
 
 /* ---- sittings ---- */
 
-#define SITTING_IDLE_MS (INT64_C(4) * 3600 * 1000) /* house rule: after four idle hours a new one \
-                                                    */
+#define SITTING_IDLE_MS                                                       \
+    (INT64_C(4) * 3600 * 1000) /* house rule: after four idle hours a new one \
+                                */
 
 /* The open sitting of store_user at a tester for a reading at at_ms, begun when there is none or
  * the last one has been idle too long. */
