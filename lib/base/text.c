@@ -51,14 +51,14 @@ static const char *char_fault(const unsigned char *s, size_t n)
     bool follows = n > 1 && (s[1] & 0xC0) == 0x80;
     if ((s[0] & 0xC0) == 0x80)
         return "a continuation byte with nothing before it";
-    if (s[0] == 0xC0 || s[0] == 0xC1 || (l && follows && s[1] < l->second_from))
+    if (s[0] == 0xC0 || s[0] == 0xC1)
         return "an overlong form";
-    if (s[0] == 0xED && follows && s[1] > l->second_to)
-        return "half of a surrogate pair";
-    if (s[0] > 0xF4)
+    if (!l)
         return "a byte that never occurs";
-    if (l && follows && s[1] > l->second_to)
-        return "beyond U+10FFFF";
+    if (follows && s[1] < l->second_from)
+        return "an overlong form";
+    if (follows && s[1] > l->second_to)
+        return s[0] == 0xED ? "half of a surrogate pair" : "beyond U+10FFFF";
     return "not followed by the bytes it announces";
 }
 
