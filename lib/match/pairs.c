@@ -30,6 +30,14 @@ struct edge {
     int64_t weight;
 };
 
+struct group {
+    int64_t extras; /* of the group and all around it */
+    int depth;      /* groups around it, -1: not known */
+    int around;     /* -1: none */
+    int jump;       /* a group far around it, itself where there is none */
+    int outermost;
+};
+
 struct pairing {
     const struct near_tree *t;
     const struct pool *q;
@@ -43,14 +51,13 @@ struct pairing {
     int64_t *weight;
 
     /* what pricing knows */
-    int64_t *gain;     /* [n] */
-    int64_t *box_gain; /* [boxes] the greatest */
-    int *box_group;    /* [boxes] the innermost around all, -1: none */
-    int64_t *extras;   /* [nodes] of a group and all around it */
-    int *depth;        /* [nodes] groups around it */
-    int *chain;        /* [nodes] groups whose outer ones must be known first */
-    int *seen_by;      /* [nodes] the tube whose groups were marked last */
-    int found;         /* edges of the tube at work */
+    int64_t *gain;       /* [n] */
+    int64_t *box_gain;   /* [boxes] the greatest */
+    int *box_group;      /* [boxes] the innermost around all, -1: none */
+    int *inner;          /* [n] the innermost group around a tube */
+    struct group *group; /* [nodes] */
+    int *chain;          /* [nodes] groups whose outer ones must be known first */
+    int found;           /* edges of the tube at work */
     struct edge worst[WORST];
     int64_t lack[WORST];
 };
@@ -113,35 +120,64 @@ static struct blossom_graph graph_make(struct pairing *k)
     return (struct blossom_graph){k->start, k->to, k->weight};
 }
 
-/* ---- pricing --------------------------------------------------------------------------------- */
+/* ---- groups ---------------------------------------------------------------------------------- */
 
-/* Depth and summed extras of a group and all around it, each worked out once, from the outside in.
- */
-static void extras_sum(struct pairing *k, int node)
+/* Depth, summed extras and the jump of a group, each worked out once, from the outside in.  Jumps
+ * are those of E. W. Myers, "An applicative random-access stack", Inf. Proc. Letters 17 (1983). */
+static void group_know(struct pairing *k, int node)
 {
+    struct group *groups = k->group;
     int chain = 0;
-    for (int g = node; g >= 0 && k->depth[g] < 0; g = blossom_around(k->b, g))
+    for (int g = node; g >= 0 && groups[g].depth < 0; g = blossom_around(k->b, g))
         k->chain[chain++] = g;
     while (chain > 0) {
         int g = k->chain[--chain];
         int around = blossom_around(k->b, g);
-        k->depth[g] = around < 0 ? 1 : k->depth[around] + 1;
-        k->extras[g] = blossom_extra(k->b, g) + (around < 0 ? 0 : k->extras[around]);
+        struct group *x = &groups[g];
+        x->around = around;
+        x->extras = blossom_extra(k->b, g);
+        x->depth = 0;
+        x->jump = g;
+        x->outermost = g;
+        if (around < 0)
+            continue;
+        const struct group *o = &groups[around];
+        const struct group *far = &groups[o->jump];
+        x->extras += o->extras;
+        x->depth = o->depth + 1;
+        x->outermost = o->outermost;
+        x->jump =
+            o->depth - far->depth == far->depth - groups[far->jump].depth ? far->jump : around;
     }
 }
 
-static int common_group(const struct pairing *k, int x, int y)
+static int group_at_depth(const struct group *groups, int x, int depth)
 {
+    while (groups[x].depth > depth)
+        x = groups[groups[x].jump].depth >= depth ? groups[x].jump : groups[x].around;
+    return x;
+}
+
+/* The innermost group around both, -1 for none. */
+static int common_group(const struct group *groups, int x, int y)
+{
+    if (x == y)
+        return x;
+    if (x < 0 || y < 0 || groups[x].outermost != groups[y].outermost)
+        return -1;
+    if (groups[x].depth > groups[y].depth)
+        x = group_at_depth(groups, x, groups[y].depth);
+    else
+        y = group_at_depth(groups, y, groups[x].depth);
     while (x != y) {
-        if (x < 0 || y < 0)
-            return -1;
-        if (k->depth[x] < k->depth[y])
-            y = blossom_around(k->b, y);
-        else
-            x = blossom_around(k->b, x);
+        bool far = groups[x].jump != groups[y].jump;
+        x = far ? groups[x].jump : groups[x].around;
+        y = far ? groups[y].jump : groups[y].around;
     }
     return x;
 }
+
+/* ---- pricing --------------------------------------------------------------------------------- */
 
 static void boxes_sum(struct pairing *k)
 {
@@ -151,16 +187,17 @@ static void boxes_sum(struct pairing *k)
             int64_t left = k->box_gain[box + 1];
             int64_t right = k->box_gain[x->right];
             k->box_gain[box] = left > right ? left : right;
-            k->box_group[box] = common_group(k, k->box_group[box + 1], k->box_group[x->right]);
+            k->box_group[box] =
+                common_group(k->group, k->box_group[box + 1], k->box_group[x->right]);
             continue;
         }
         for (int at = x->from; at < x->to; at++) {
             int i = k->t->order[at];
-            int group = blossom_around(k->b, i);
+            int group = k->inner[i];
             bool first = at == x->from;
             if (first || k->gain[i] > k->box_gain[box])
                 k->box_gain[box] = k->gain[i];
-            k->box_group[box] = first ? group : common_group(k, k->box_group[box], group);
+            k->box_group[box] = first ? group : common_group(k->group, k->box_group[box], group);
         }
     }
 }
@@ -169,22 +206,20 @@ static void prices_take(struct pairing *k)
 {
     int n = k->q->n;
     for (int g = 0; g < blossom_nodes(n); g++)
-        k->depth[g] = -1;
+        k->group[g].depth = -1;
     for (int i = 0; i < n; i++) {
         k->gain[i] = k->reward - blossom_price(k->b, i);
-        extras_sum(k, blossom_around(k->b, i));
+        k->inner[i] = blossom_around(k->b, i);
+        group_know(k, k->inner[i]);
     }
-    for (int g = 0; g < blossom_nodes(n); g++)
-        k->seen_by[g] = -1;
     boxes_sum(k);
 }
 
-/* The extras around both i, whose groups are marked, and a group. */
+/* The extras around both i and a group. */
 static int64_t extras_with(const struct pairing *k, int i, int group)
 {
-    while (group >= 0 && k->seen_by[group] != i)
-        group = blossom_around(k->b, group);
-    return group < 0 ? 0 : k->extras[group];
+    int common = common_group(k->group, k->inner[i], group);
+    return common < 0 ? 0 : k->group[common].extras;
 }
 
 static void note(struct pairing *k, int i, int j, int64_t cost, int64_t lack)
@@ -206,7 +241,7 @@ static void price_tube(struct pairing *k, int i, int j)
     int64_t room = k->gain[i] + k->gain[j];
     if (room <= 0 || !pool_pair_holds(k->q, i, j))
         return;
-    room -= extras_with(k, i, blossom_around(k->b, j));
+    room -= extras_with(k, i, k->inner[j]);
     if (room <= 0)
         return;
     int64_t cost = pool_pair_cost(k->q, i, j);
@@ -243,8 +278,6 @@ static int price_all(struct pairing *k)
     int before = k->edges;
     prices_take(k);
     for (int i = 0; i < k->q->n; i++) {
-        for (int g = blossom_around(k->b, i); g >= 0; g = blossom_around(k->b, g))
-            k->seen_by[g] = i;
         k->found = 0;
         price_box(k, i, 0);
         for (int f = 0; f < k->found; f++)
@@ -255,51 +288,51 @@ static int price_all(struct pairing *k)
 
 /* ---- the answer ------------------------------------------------------------------------------ */
 
-/* Groups with an extra, renumbered so that each comes before the one around it. */
+/* Number the groups around tubes so that each comes before the one around it: the deepest first.
+ * order[number] is the group.  Returns how many there are. */
+static int groups_number(const struct pairing *k, int *number, int *order, struct arena *a)
+{
+    int nodes = blossom_nodes(k->q->n);
+    int deepest = 0;
+    for (int g = 0; g < nodes; g++)
+        deepest = k->group[g].depth > deepest ? k->group[g].depth : deepest;
+    int *next = arena_array(a, (size_t)deepest + 2, sizeof *next);
+    for (int g = 0; g < nodes; g++) {
+        if (k->group[g].depth >= 0)
+            next[deepest - k->group[g].depth + 1]++;
+    }
+    for (int at = 1; at <= deepest + 1; at++)
+        next[at] += next[at - 1];
+    int count = next[deepest + 1];
+    for (int g = 0; g < nodes; g++) {
+        if (k->group[g].depth < 0)
+            continue;
+        number[g] = next[deepest - k->group[g].depth]++;
+        order[number[g]] = g;
+    }
+    return count;
+}
+
 static void certificate_make(struct pairing *k, struct arena *a, struct match_certificate *c)
 {
-    int n = k->q->n;
-    int nodes = blossom_nodes(n);
-    int *number = arena_array(a, (size_t)nodes, sizeof *number);
-    int *order = arena_array(a, (size_t)nodes, sizeof *order);
-    int64_t *price = arena_array(a, (size_t)n, sizeof *price);
-    int *group_of = arena_array(a, (size_t)n, sizeof *group_of);
-    int count = 0;
-    memset(number, 0xff, (size_t)nodes * sizeof *number);
-    for (int i = 0; i < n; i++) {
-        price[i] = blossom_price(k->b, i);
-        for (int g = blossom_around(k->b, i); g >= 0 && number[g] < 0; g = blossom_around(k->b, g))
-            number[g] = 0;
-    }
-    prices_take(k); /* for the depths */
-    int deepest = 0;
-    for (int g = n; g < nodes; g++)
-        deepest = number[g] == 0 && k->depth[g] > deepest ? k->depth[g] : deepest;
-    int *of_depth = arena_array(a, (size_t)deepest + 2, sizeof *of_depth);
-    for (int g = n; g < nodes; g++) {
-        if (number[g] == 0) {
-            of_depth[deepest - k->depth[g] + 1]++;
-            count++;
-        }
-    }
-    for (int depth = 1; depth <= deepest; depth++)
-        of_depth[depth] += of_depth[depth - 1];
-    for (int g = n; g < nodes; g++) {
-        if (number[g] == 0) {
-            number[g] = of_depth[deepest - k->depth[g]]++;
-            order[number[g]] = g;
-        }
-    }
+    size_t n = (size_t)k->q->n;
+    size_t nodes = (size_t)blossom_nodes(k->q->n);
+    int *number = arena_array(a, nodes, sizeof *number);
+    int *order = arena_array(a, nodes, sizeof *order);
+    prices_take(k);
+    int count = groups_number(k, number, order, a);
+    int64_t *price = arena_array(a, n, sizeof *price);
+    int *group_of = arena_array(a, n, sizeof *group_of);
     int *around = arena_array(a, (size_t)count, sizeof *around);
     int64_t *extra = arena_array(a, (size_t)count, sizeof *extra);
     for (int g = 0; g < count; g++) {
-        int outer = blossom_around(k->b, order[g]);
+        int outer = k->group[order[g]].around;
         around[g] = outer < 0 ? -1 : number[outer];
         extra[g] = blossom_extra(k->b, order[g]);
     }
-    for (int i = 0; i < n; i++) {
-        int g = blossom_around(k->b, i);
-        group_of[i] = g < 0 ? -1 : number[g];
+    for (size_t i = 0; i < n; i++) {
+        price[i] = blossom_price(k->b, (int)i);
+        group_of[i] = k->inner[i] < 0 ? -1 : number[k->inner[i]];
     }
     *c = (struct match_certificate){k->reward, price, count, group_of, around, extra};
 }
@@ -323,10 +356,9 @@ void pairs_solve(const struct near_tree *t, int64_t reward, blossom_pace_fn *pac
     k.gain = arena_array(a, n, sizeof *k.gain);
     k.box_gain = arena_array(a, (size_t)t->boxes, sizeof *k.box_gain);
     k.box_group = arena_array(a, (size_t)t->boxes, sizeof *k.box_group);
-    k.extras = arena_array(a, nodes, sizeof *k.extras);
-    k.depth = arena_array(a, nodes, sizeof *k.depth);
+    k.inner = arena_array(a, n, sizeof *k.inner);
+    k.group = arena_array(a, nodes, sizeof *k.group);
     k.chain = arena_array(a, nodes, sizeof *k.chain);
-    k.seen_by = arena_array(a, nodes, sizeof *k.seen_by);
     edges_start(&k, a);
     struct blossom_graph g = graph_make(&k);
     blossom_start(k.b, &g);
