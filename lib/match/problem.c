@@ -112,7 +112,7 @@ bool match_problem_sort(struct match_problem *p, struct arena *a, struct err *e)
             int64_t first = row[i - 1] < row[i] ? row[i - 1] : row[i];
             int64_t second = row[i - 1] < row[i] ? row[i] : row[i - 1];
             err_field(e, "id", ERR_CONFLICT,
-                      "id \"%.60s\" stands twice, in rows %lld and %lld: each tube once", id[i],
+                      "id \"%.60s\" stands twice, in lines %lld and %lld: each tube once", id[i],
                       (long long)first, (long long)second);
             if (e != NULL)
                 e->line = second;
@@ -178,12 +178,12 @@ static bool value_check(const struct match_problem *p, int i, int j, struct err 
     bool ok = true;
     if (v > MATCH_VALUE || v < -MATCH_VALUE)
         ok = err_field(e, p->column[j], ERR_TOO_LARGE,
-                       "row %lld, column %s, tube %.40s: a value beyond 10^18 last decimals",
+                       "line %lld, column %s, tube %.40s: a value beyond 10^18 last decimals",
                        (long long)row, p->column[j], p->id[i]);
     else if (p->band[j].kind == MATCH_RELATIVE && v <= 0)
         ok = err_field(
             e, p->column[j], ERR_INVALID,
-            "row %lld, column %s, tube %.40s: the value is %s, and a band in per cent needs "
+            "line %lld, column %s, tube %.40s: the value is %s, and a band in per cent needs "
             "values above zero; give this column an absolute band",
             (long long)row, p->column[j], p->id[i],
             decimal_print(shown, v, p->decimals != NULL ? p->decimals[j] : 0));

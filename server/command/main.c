@@ -2,6 +2,7 @@
  *
  * main: one executable, one table of commands.
  */
+#include "command/match.h"
 #include "command/serve.h"
 
 #include "base/err.h"
@@ -14,6 +15,7 @@ static const struct {
     int (*run)(int argc, char **argv); /* argv[0] is the name; returns the exit status */
     const char *help;
 } commands[] = {
+    {"match", command_match, "compose matched sets from a CSV file of readings"},
     {"serve", command_serve, "open the data folder and serve pages and API"},
 };
 

@@ -111,7 +111,7 @@ static void an_id_that_stands_twice_is_refused_with_both_rows(void **state)
     assert_false(match_problem_sort(&p, a, &e));
     assert_int_equal(e.code, ERR_CONFLICT);
     assert_int_equal(e.line, 4);
-    assert_string_equal(e.text, "id \"7\" stands twice, in rows 2 and 4: each tube once");
+    assert_string_equal(e.text, "id \"7\" stands twice, in lines 2 and 4: each tube once");
     arena_free(a);
 }
 
@@ -128,7 +128,7 @@ static void a_relative_band_on_nothing_is_refused_with_row_and_column(void **sta
     assert_string_equal(e.field, "ia");
     assert_int_equal(e.line, 3);
     assert_string_equal(e.text,
-                        "row 3, column ia, tube 2: the value is 0.00, and a band in per cent needs "
+                        "line 3, column ia, tube 2: the value is 0.00, and a band in per cent needs "
                         "values above zero; give this column an absolute band");
 }
 
