@@ -82,8 +82,8 @@ store-tests: $(STORE) ## the tests of the store, on databases in memory
 api: $(API) ## the tests of the handlers, without a socket
 	@set -e; for t in $(API); do $$t; done
 
-http: $(HTTP) $B/quadrille ## the tests of threads, queues and the daemon, over real HTTP
-	@set -e; export QUADRILLE=$B/quadrille; for t in $(HTTP); do $$t; done
+http: $(HTTP) $B/quadrille $B/tests/http/fsync_shim.so ## the tests of threads, queues and the daemon, over real HTTP
+	@set -e; export QUADRILLE=$B/quadrille QUADRILLE_SHIM=$B/tests/http/fsync_shim.so; for t in $(HTTP); do $$t; done
 
 $(FUZZ): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
 	$Q$(CC) $(LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LIBS)

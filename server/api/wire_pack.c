@@ -186,6 +186,7 @@ static const char *phrase(int status)
         {431, "Request Header Fields Too Large"},
         {500, "Internal Server Error"},
         {503, "Service Unavailable"},
+        {507, "Insufficient Storage"},
     };
     for (size_t i = 0; i < ARRAY_LEN(phrases); i++)
         if (phrases[i].status == status)
@@ -201,6 +202,7 @@ const char *const wire_code_names[ERR__COUNT + 1] = {
     [ERR_DENIED] = "denied",
     [ERR_TOO_LARGE] = "too-large",
     [ERR_UNAVAILABLE] = "unavailable",
+    [ERR_FULL] = "full",
     [ERR_INTERNAL] = "internal",
 };
 
