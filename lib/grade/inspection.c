@@ -122,12 +122,12 @@ const struct inspection_finding *inspection_finding(enum finding f)
     return &findings[f];
 }
 
-enum finding inspection_first(enum aspect a)
+int inspection_first(enum aspect a)
 {
     int f = 0;
     while (findings[f].aspect != a)
         f++;
-    return (enum finding)f;
+    return f;
 }
 
 int inspection_count(enum aspect a)

@@ -133,8 +133,8 @@ struct inspection {
 const struct inspection_aspect *inspection_aspect(enum aspect a);
 const struct inspection_finding *inspection_finding(enum finding f);
 
-/* The findings of an aspect are first .. first + count - 1, best first. */
-enum finding inspection_first(enum aspect a);
+/* The findings of an aspect are (enum finding) first .. first + count - 1, best first. */
+int inspection_first(enum aspect a);
 int inspection_count(enum aspect a);
 
 /* Find by code, n bytes of s.  ERR_INVALID naming what came and every code there is. */

@@ -149,7 +149,7 @@ static struct window window_of(const struct scheme_requirement *r, const struct 
     case SCHEME_OP__COUNT:
         break;
     }
-    assert(!"an op without a window");
+    assert(false && "an op without a window");
     return (struct window){.none = true};
 }
 
@@ -428,7 +428,7 @@ struct judgement judge_requirement(const struct scheme *s, const struct scheme_r
         j = judge_unquestioned(in);
         break;
     case SCHEME_OP__COUNT:
-        assert(!"an op without a judge");
+        assert(false && "an op without a judge");
     }
     j.quantity = q;
     return j;

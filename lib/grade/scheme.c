@@ -182,7 +182,7 @@ static bool subject_parse(const struct reader *rd, struct scheme_requirement *r,
     case SUBJECT_READINGS:
         return subject_is(r, "readings", e);
     }
-    assert(!"a kind of subject without a parser");
+    assert(false && "a kind of subject without a parser");
     return false;
 }
 

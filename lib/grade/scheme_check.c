@@ -178,6 +178,6 @@ const char *scheme_demand(struct arena *a, const struct scheme_requirement *r)
     case SCHEME_OP__COUNT:
         break;
     }
-    assert(!"an op without words");
+    assert(false && "an op without words");
     return "";
 }
