@@ -11,7 +11,7 @@
 #ifndef QUADRILLE_API_TABLE_H
 #define QUADRILLE_API_TABLE_H
 
-#include "api/pen.h"
+#include "base/pen.h"
 #include "api/route.h"
 
 enum table_form { TABLE_CSV, TABLE_NDJSON, TABLE__COUNT };

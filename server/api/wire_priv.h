@@ -6,7 +6,7 @@
 #ifndef QUADRILLE_API_WIRE_PRIV_H
 #define QUADRILLE_API_WIRE_PRIV_H
 
-#include "api/pen.h"
+#include "base/pen.h"
 #include "api/wire.h"
 
 #define WIRE_TEXT_BYTES INT64_C(200) /* wire's own limits, where a field's min and max are 0, 0 */

@@ -8,7 +8,7 @@
 #ifndef QUADRILLE_API_WIRE_SCHEMA_H
 #define QUADRILLE_API_WIRE_SCHEMA_H
 
-#include "api/pen.h"
+#include "base/pen.h"
 #include "api/wire.h"
 
 /* Shapes met so far, each once for each direction, in the order met.  In an arena. */

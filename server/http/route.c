@@ -8,11 +8,14 @@
 #include "api/lot.h"
 #include "api/maker.h"
 #include "api/people.h"
+#include "api/reading.h"
 #include "api/session.h"
+#include "api/tester.h"
 #include "api/token.h"
 #include "api/tube.h"
 #include "http/events.h"
 
+/* clang-format off */
 const struct route *const route_tables[] = {
     session_routes,
     people_routes,
@@ -23,6 +26,9 @@ const struct route *const route_tables[] = {
     lot_routes,
     tube_routes,
     inspection_routes,
+    tester_routes,
+    reading_routes,
     events_routes,
     NULL,
 };
+/* clang-format on */

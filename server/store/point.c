@@ -122,6 +122,34 @@ bool test_point_load(struct test_point *out, struct store *st, int64_t type_id, 
     return no_point(st, type_id, &have, code, a, e);
 }
 
+static const char POINT_GET[] = "SELECT " POINT_COLS " FROM test_point p "
+                                "JOIN type y ON y.id = p.type_id WHERE p.id = :id";
+
+bool test_point_by_id(struct test_point *out, struct store *st, int64_t id, int64_t type_id,
+                      struct arena *a, struct err *e)
+{
+    struct list own;
+    test_point_list(&own, st, type_id, a);
+    const struct test_point *p = own.items;
+    for (size_t i = 0; i < own.count; i++) {
+        if (p[i].id == id || p[i].shared_id == id) {
+            *out = p[i];
+            return true;
+        }
+    }
+    struct query *q = query(st, POINT_GET);
+    query_int(q, ":id", id);
+    bool found = query_row(q);
+    if (found)
+        point_from_row(out, q, a);
+    query_end(q);
+    if (!found)
+        return err_field(e, "test_point", ERR_NOT_FOUND, "there is no test point %lld",
+                         (long long)id);
+    figures_load(&out->figures, st, out->id, a);
+    return true;
+}
+
 static const char POINT_IMAGE[] =
     "SELECT json_object('type_id', type_id, 'code', code, 'title', title, 'held', held, 'va_v', "
     "va_v, 'vg2_v', vg2_v, 'vg1_v', vg1_v, 'rk_ohm', rk_ohm, 'ia_ma', ia_ma, 'heater_v', heater_v, "

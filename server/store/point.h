@@ -37,6 +37,11 @@ void test_point_list(struct list *out, struct store *st, int64_t type_id, struct
 MUST_USE bool test_point_load(struct test_point *out, struct store *st, int64_t type_id,
                               const char *code, struct arena *a, struct err *e);
 
+/* The point of a type that shares the conditions of point id, with the type's own figures; the
+ * point itself when the type has none such. */
+MUST_USE bool test_point_by_id(struct test_point *out, struct store *st, int64_t id,
+                               int64_t type_id, struct arena *a, struct err *e);
+
 /* Write a point of one's own.  ERR_CONFLICT when the type has one of that code. */
 MUST_USE bool test_point_create(int64_t *id, struct store *st, const struct test_point *p,
                                 struct arena *a, struct err *e);

@@ -89,6 +89,11 @@ int64_t standing_value(struct store *st, int64_t tube_id, int64_t section, const
 size_t standing_sample(int64_t *out, size_t room, struct store *st, int64_t type_id, int64_t lot_id,
                        int64_t section, const char *quantity, int64_t test_point_id);
 
+/* What was read of this quantity just before on the same tester, at the same section and test
+ * point, of another tube, at the quantity's decimals; NONE when nothing was.  r names all but the
+ * quantity. */
+int64_t reading_previous(struct store *st, const struct reading *r, const char *quantity);
+
 /* Derive all standing values of a tube anew from its readings (verify, recalibration). */
 MUST_USE bool standing_derive(struct store *st, int64_t tube_id, struct arena *a, struct err *e);
 

@@ -89,6 +89,22 @@ size_t standing_sample(int64_t *out, size_t room, struct store *st, int64_t type
     return n;
 }
 
+static const char PREVIOUS[] =
+    "SELECT tube_id FROM reading WHERE tester_id = :tester_id AND taken_ms <= :taken_ms "
+    "AND tube_id <> :tube_id AND voided_ms IS NULL ORDER BY taken_ms DESC, id DESC LIMIT 1";
+
+int64_t reading_previous(struct store *st, const struct reading *r, const char *quantity)
+{
+    struct query *q = query(st, PREVIOUS);
+    query_int(q, ":tester_id", r->tester_id);
+    query_int(q, ":taken_ms", r->taken_ms);
+    query_int(q, ":tube_id", r->tube_id);
+    int64_t before = query_number(q);
+    return before == NONE ? NONE
+                          : standing_value(st, before, r->section, quantity, r->test_point_id,
+                                           r->method ? r->method : "direct");
+}
+
 /* ---- one typed value ---------------------------------------------------------------------- */
 
 static const char RELATIVE[] = "SELECT relative FROM tester_quantity "

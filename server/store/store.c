@@ -42,6 +42,10 @@ struct store {
     bool in_transaction, in_mark;
     struct journal_head head, head_at_mark, head_at_begin;
     int64_t user_id, now_ms;
+    struct {
+        void *p;
+        void (*free)(void *);
+    } kept[STORE_KEEPS__COUNT];
 };
 
 static void stop(struct store *st, const char *what, const char *sql)
@@ -109,6 +113,8 @@ void store_close(struct store *st)
 {
     if (!st)
         return;
+    for (int k = 0; k < STORE_KEEPS__COUNT; k++)
+        store_keep_for_itself(st, (enum store_keeps)k, NULL, NULL);
     for (size_t i = 0; i < QUERY_SLOTS; i++)
         sqlite3_finalize(st->slot[i].stmt);
     sqlite3_close(st->db);
@@ -231,6 +237,20 @@ void store_assert_writing(const struct store *st)
 sqlite3 *store_handle(struct store *st)
 {
     return st->db;
+}
+
+void *store_kept(struct store *st, enum store_keeps kind)
+{
+    return st->kept[kind].p;
+}
+
+void store_keep_for_itself(struct store *st, enum store_keeps kind, void *p,
+                           void (*free_it)(void *))
+{
+    if (st->kept[kind].p)
+        st->kept[kind].free(st->kept[kind].p);
+    st->kept[kind].p = p;
+    st->kept[kind].free = free_it;
 }
 
 struct journal_head *store_journal(struct store *st)

@@ -2,7 +2,7 @@
  *
  * pen: a buffer that doubles inside an arena.
  */
-#include "api/pen.h"
+#include "base/pen.h"
 #include "base/text.h"
 
 #include <stdarg.h>

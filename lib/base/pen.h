@@ -3,8 +3,8 @@
  * pen: text written piece by piece into an arena.  JSON, CSV and the documentation are written with
  * it; what it outgrows stays in the arena, at most as much again as the text.
  */
-#ifndef QUADRILLE_API_PEN_H
-#define QUADRILLE_API_PEN_H
+#ifndef QUADRILLE_BASE_PEN_H
+#define QUADRILLE_BASE_PEN_H
 
 #include "base/arena.h"
 
