@@ -34,4 +34,32 @@ struct calibrated {
  * (JCGM 100:2008, 5.2.2 eq. 13 and H.3.4 eq. H.15). */
 struct calibrated calibration_apply(const struct calibration *c, double reading);
 
+/* One check tube: what the tester showed and what is known to be true. */
+struct calibration_pair {
+    double reading, u_reading; /* mean of its repeats in the reading's unit; standard uncertainty
+                                  from repeatability and resolution, above 0 */
+    double reference, u_reference; /* in the quantity's unit; 0 or more */
+};
+
+#define CALIBRATION_FEWEST 3 /* check tubes: two always make a line and never a doubt of it */
+#define CALIBRATION_MOST   1000
+
+/* How well the line goes through its check tubes. */
+struct calibration_fit {
+    size_t n;
+    double s;      /* sum of squared weighted residuals; about n - 2 when all is as stated */
+    double p;      /* probability of an s as large or larger */
+    double factor; /* what the line's uncertainties were multiplied by, 1 or more */
+};
+
+/* Fit reference = intercept + slope * reading, both sides uncertain (measure/york.h).  Where the
+ * points scatter more than their uncertainties allow, the line's uncertainties are multiplied by
+ * sqrt(s / (n - 2)) (York et al. 2004; the Birge ratio).  fit may be NULL.
+ * ERR_INVALID: fewer than CALIBRATION_FEWEST or more than CALIBRATION_MOST pairs; values that are
+ * not finite or uncertainties below 0; readings all alike; a slope that is not above 0 by three of
+ * its uncertainties ("these check tubes do not tell the tester's scale: use ones that differ
+ * more"). */
+MUST_USE bool calibration_find(struct calibration *out, struct calibration_fit *fit,
+                               const struct calibration_pair *pair, size_t n, struct err *e);
+
 #endif

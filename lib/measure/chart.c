@@ -3,8 +3,8 @@
  * chart: constants of the range from its own distribution, and the three rules.
  *
  * E(W) = Int_0 P(W > w) dw and E(W^2) = Int_0 2 w P(W > w) dw, with the distribution of the range
- * from measure/range; the integrands are smooth, so Gauss's rule over pieces of one sigma is good to
- * 1e-12.
+ * from measure/range; the integrands are smooth, so Gauss's rule over pieces of one sigma is good
+ * to 1e-12.
  */
 #include "measure/chart.h"
 

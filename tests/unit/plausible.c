@@ -156,6 +156,33 @@ static void missed_decimal_point_is_asked_upwards_only(void **state)
     assert_asks(&q, "");
 }
 
+static void data_sheets_agree_with_themselves(void **state)
+{
+    (void)state;
+    /* gm (mA/V), rp (kohm), mu of published operating points: RCA Receiving Tube Manual RC-30,
+     * Western Electric, Philips, General Electric sheets (partly found, partly from memory) */
+    static const struct {
+        const char *type, *gm, *rp, *mu;
+    } row[] = {
+        {"12AX7", "1.6", "62.5", "100"}, {"12AX7", "1.25", "80", "100"},
+        {"12AU7", "2.2", "7.7", "17"},   {"12AU7", "3.1", "6.25", "19.5"},
+        {"12AT7", "5.5", "10.9", "60"},  {"6SN7GTB", "2.6", "7.7", "20"},
+        {"6SN7GTB", "3.0", "6.7", "20"}, {"6DJ8/ECC88", "12.5", "2.64", "33"},
+        {"300B", "5.5", "0.7", "3.85"},  {"2A3", "5.25", "0.8", "4.2"},
+    };
+    for (size_t i = 0; i < ARRAY_LEN(row); i++) {
+        struct plausible_entry e[] = {entry("gm", 0, row[i].gm), entry("rp", 0, row[i].rp),
+                                      entry("mu", 0, row[i].mu)};
+        double gm = quantity_value_real(e[0].quantity, e[0].value.scaled);
+        double rp = quantity_value_real(e[1].quantity, e[1].value.scaled);
+        double mu = quantity_value_real(e[2].quantity, e[2].value.scaled);
+        if (gm * rp / mu < 0.99 || gm * rp / mu > 1.01)
+            fail_msg("%s: %g against %g", row[i].type, gm * rp, mu);
+        struct plausible_questions q = check(e, 3);
+        assert_asks(&q, "");
+    }
+}
+
 static void mu_is_held_against_gm_times_rp(void **state)
 {
     (void)state;
@@ -390,6 +417,7 @@ int main(void)
         cmocka_unit_test(micromho_typed_as_ma_per_v_is_asked_with_what_was_meant),
         cmocka_unit_test(unit_slips_are_found_in_both_directions_and_without_a_type),
         cmocka_unit_test(missed_decimal_point_is_asked_upwards_only),
+        cmocka_unit_test(data_sheets_agree_with_themselves),
         cmocka_unit_test(mu_is_held_against_gm_times_rp),
         cmocka_unit_test(mu_is_asked_about_with_all_three_numbers),
         cmocka_unit_test(outlier_of_family_and_lot_is_asked),
