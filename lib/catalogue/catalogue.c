@@ -6,6 +6,7 @@
 #include "catalogue/catalogue.h"
 
 #include "base/decimal.h"
+#include "base/text.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -339,6 +340,60 @@ bool catalogue_add_equivalence(struct catalogue *c, const struct equivalence *q,
     c->edges = room_for(c->edges, c->edge_count, &c->edge_room, sizeof *c->edges);
     c->edges[c->edge_count++] = (struct edge){from, to, *q};
     return true;
+}
+
+/* ---- looking up ----------------------------------------------------------------------------- */
+
+struct finder {
+    const struct catalogue *c;
+    const struct graph *families;
+};
+
+static size_t find_names(void *ctx, const char *key, bool stem, struct lookup_hit *hits,
+                         size_t room)
+{
+    const struct finder *f = ctx;
+    size_t index[LOOKUP_HITS], wanted = room < LOOKUP_HITS ? room : LOOKUP_HITS;
+    size_t n = stem ? catalogue_by_stem(f->c, key, index, wanted)
+                    : catalogue_by_key(f->c, key, index, wanted);
+    if (n > wanted)
+        n = wanted;
+    for (size_t i = 0; i < n; i++) {
+        const struct name *name = &f->c->names[index[i]];
+        hits[i] = (struct lookup_hit){.type = name->type,
+                                      .family = f->families ? family_of(f->families, name->type)
+                                                            : name->type,
+                                      .spelling = name->text,
+                                      .printed = name->kind == SPELLING_PRINTED};
+    }
+    return n;
+}
+
+bool catalogue_lookup(struct lookup *out, const struct catalogue *c, const struct graph *families,
+                      const char *text, struct err *e)
+{
+    struct finder f = {c, families};
+    return lookup_text(out, text, find_names, &f, e);
+}
+
+size_t catalogue_near(const struct catalogue *c, const char *text, int edits, int *out, size_t room)
+{
+    char key[FOLD_BYTES];
+    size_t n = 0;
+    if (!fold_key(key, text, NULL))
+        return 0;
+    for (int at = 1; at <= edits; at++)
+        for (size_t i = 0; i < c->name_count && n < room; i++) {
+            const struct name *name = &c->names[i];
+            size_t seen = 0;
+            if (name->kind != SPELLING_PRINTED || text_distance(key, name->key, at) != at)
+                continue;
+            while (seen < n && out[seen] != name->type)
+                seen++;
+            if (seen == n)
+                out[n++] = name->type;
+        }
+    return n;
 }
 
 /* ---- points, values, hazards, doubts -------------------------------------------------------- */

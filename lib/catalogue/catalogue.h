@@ -14,7 +14,7 @@
 #include "catalogue/family.h"
 #include "catalogue/point.h"
 #include "catalogue/type.h"
-#include "designation/fold.h"
+#include "designation/lookup.h"
 
 /* One spelling of a type, with the keys it is stored under. */
 struct name {
@@ -74,6 +74,17 @@ const struct link *catalogue_links(const struct catalogue *c, size_t *count, str
  * there are is returned. */
 size_t catalogue_by_key(const struct catalogue *c, const char *key, size_t *out, size_t room);
 size_t catalogue_by_stem(const struct catalogue *c, const char *stem, size_t *out, size_t room);
+
+/* What a typed text finds; see lookup.h.  The graph names the families; NULL: each type is a family
+ * of its own.  Errors as fold_read. */
+MUST_USE bool catalogue_lookup(struct lookup *out, const struct catalogue *c,
+                               const struct graph *families, const char *text, struct err *e);
+
+/* Types with a printed spelling at most `edits` single edits (1..3) from the text's plainest key,
+ * the nearest first, then by type number; at most `room` type numbers are written and the count
+ * written returned.  Walks all spellings: for texts that found nothing. */
+size_t catalogue_near(const struct catalogue *c, const char *text, int edits, int *out,
+                      size_t room);
 
 /* A contradiction inside a row that is known and left standing, with the reason. */
 struct known_doubt {

@@ -321,9 +321,11 @@ static void extend(struct beam *next, const struct partial *from, char typed, co
     if (!read_consistently(&p, typed, means))
         return;
     size_t n = strlen(p.key.text);
-    for (const char *c = means; *c && n + 1 < FOLD_BYTES; c++)
-        p.key.text[n++] = key_char(*c);
-    p.key.text[n] = 0;
+    for (const char *c = means; *c && n + 1 < FOLD_BYTES; c++) {
+        p.key.text[n] = key_char(*c);
+        p.key.word[n++] = *c;
+    }
+    p.key.text[n] = p.key.word[n] = 0;
     p.key.cost += cost;
     p.key.why |= why;
     beam_insert(next, &p);
@@ -468,12 +470,12 @@ static void fold_word(struct fold *f, struct word w, unsigned why)
     while (drop_mark(&w))
         why |= FOLD_MARK;
     word_shape(&slots, &m, &w);
-    bool meant_first = m.gost || !m.all_twins;
+    bool meant_first = m.gost || !m.cyrillic || !m.all_twins;
     word_read(&beam, &w, &slots, &m, false, meant_first ? 0 : 3);
     fold_add(f, &beam, why);
     if (m.cyrillic && m.all_twins) {
         word_read(&beam, &w, &slots, &m, true, meant_first ? 3 : 0);
-        fold_add(f, &beam, why);
+        fold_add(f, &beam, why | (m.gost ? FOLD_WEAK : 0));
     }
 }
 
@@ -540,7 +542,7 @@ const char *fold_why_print(char *buf, unsigned why)
         {FOLD_TRADE, "a transliteration of the trade"},
         {FOLD_MARK, "the JAN mark left out"},
         {FOLD_PART, "one of several names in the text"},
-        {FOLD_WEAK, "though it is a sound Latin designation as it stands"},
+        {FOLD_WEAK, "though it is a sound designation as it stands"},
     };
     size_t n = 0;
     buf[0] = 0;

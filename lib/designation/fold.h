@@ -41,14 +41,15 @@ enum fold_why {
     FOLD_TRADE = 4, /* a transliteration of the trade (J for Ж, C or Z for Ц, H for Х) */
     FOLD_MARK = 8,  /* JAN mark left out */
     FOLD_PART = 16, /* one of several names in the text (12AX7/ECC83) */
-    FOLD_WEAK = 32  /* possible, but the word is a sound Latin designation by itself: a hit
-                       through such a key is a suggestion, never an answer */
+    FOLD_WEAK = 32  /* possible, but the word is a sound designation as it stands (6H6, 6С4):
+                       a hit through such a key is a suggestion, never an answer */
 };
 
 struct fold_key {
     char text[FOLD_BYTES];
-    unsigned why; /* bits of enum fold_why */
-    int cost;     /* letters that had to be read otherwise; 0 is the plainest */
+    char word[FOLD_BYTES]; /* the same reading with O and I as they were typed, for decode.h */
+    unsigned why;          /* bits of enum fold_why */
+    int cost;              /* letters that had to be read otherwise; 0 is the plainest */
 };
 
 /* All readings of a text, the cheapest first; key[0] is what fold_key gives for the first name. */

@@ -12,9 +12,9 @@
 /* US bulb and quality suffixes: http://www.tubecollector.org/documents/numbers-15.htm (found), the
  * combinations as they occur in the catalogue. */
 static const char *const us_suffixes[] = {
-    "A",   "B",   "C",   "D",   "E",    "F",    "G",  "GA", "GB", "GC", "GT",  "GTA", "GTB", "GTX",
-    "GTY", "GTG", "GX",  "GY",  "L",    "LM",   "M",  "MG", "ML", "S",  "W",   "WA",  "WB",  "WC",
-    "WGA", "WGB", "WGC", "WGT", "WGTA", "WGTB", "WX", "WY", "X",  "Y",  "GAY", "WGY",
+    "A",   "B",   "C",   "D",   "E",   "F",    "G",    "GA", "GB", "GC", "GT", "GTA", "GTB", "GTX",
+    "GYB", "GTY", "GTG", "GX",  "GY",  "L",    "LM",   "M",  "MG", "ML", "S",  "W",   "WA",  "WB",
+    "WC",  "WGA", "WGB", "WGC", "WGT", "WGTA", "WGTB", "WX", "WY", "X",  "Y",  "GAY", "WGY",
 };
 
 /* GOST quality letters, И written 1 in a key: seed-data/catalogue/designations.md section 5 (from

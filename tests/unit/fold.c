@@ -188,7 +188,8 @@ static void a_sound_latin_number_only_suggests_its_cyrillic_reading(void **state
     (void)state;
     static const struct {
         const char *stored, *typed;
-    } weak[] = {{"6N6", "6H6"}, {"6S5", "6C5"}, {"6Zh8", "6J8"}, {"6S4", "6C4"}, {"6Zh6A", "6J6A"}};
+    } weak[] = {{"6N6", "6H6"}, {"6S5", "6C5"},    {"6Zh8", "6J8"},
+                {"6S4", "6C4"}, {"6Zh6A", "6J6A"}, {"6C4", "6С4"}};
     for (size_t i = 0; i < ARRAY_LEN(weak); i++) {
         unsigned why = 0;
         assert_true(meets(weak[i].stored, weak[i].typed, &why));
