@@ -265,11 +265,12 @@ const char *moment_print(char *buf, int64_t ms)
     int64_t days = floor_div(ms, DAY_MS);
     int of_day = (int)(ms - days * DAY_MS), minutes = of_day / (int)MINUTE_MS;
     date_print(buf, days);
-    char *p = buf + strlen(buf);
-    p += sprintf(p, "T%02d:%02d:%02d", minutes / 60, minutes % 60, of_day / 1000 % 60);
+    size_t n = strlen(buf);
+    n += (size_t)snprintf(buf + n, MOMENT_BYTES - n, "T%02d:%02d:%02d", minutes / 60, minutes % 60,
+                          of_day / 1000 % 60);
     if (of_day % 1000)
-        p += sprintf(p, ".%03d", of_day % 1000);
-    stpcpy(p, "Z");
+        n += (size_t)snprintf(buf + n, MOMENT_BYTES - n, ".%03d", of_day % 1000);
+    snprintf(buf + n, MOMENT_BYTES - n, "Z");
     return buf;
 }
 

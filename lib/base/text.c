@@ -188,7 +188,7 @@ const char *text_show(char *buf, const char *s, size_t n)
             shown++;
         }
         for (size_t k = 0; !plain && k < step; k++, shown++)
-            out += sprintf(out, "\\x%02X", (unsigned char)s[i + k]);
+            out += snprintf(out, 5, "\\x%02X", (unsigned char)s[i + k]);
         i += step;
     }
     *out = '\0';

@@ -120,7 +120,7 @@ static bool read_numbers(struct type *t, const struct sheet *s, const struct csv
 {
     for (size_t i = 0; i < ARRAY_LEN(number_fields); i++) {
         int64_t v;
-        if (!sheet_number(&v, s, r, number_fields[i].column, number_fields[i].decimals,
+        if (!sheet_number(&v, s, r, (int)number_fields[i].column, number_fields[i].decimals,
                           number_fields[i].least, number_fields[i].most, e))
             return false;
         number_set(t, number_fields[i].offset, v);

@@ -55,7 +55,7 @@ bool history_claim_find(enum history_claim *out, const char *s, size_t n, struct
 /* Only findings out of `fit` (ended by FINDING__COUNT) were seen in the aspect, and one of them. */
 static bool only(const struct inspection *look, enum aspect a, const enum finding *fit)
 {
-    int first = inspection_first(a), last = first + inspection_count(a) - 1;
+    int first = (int)inspection_first(a), last = first + inspection_count(a) - 1;
     for (int f = first; f <= last; f++) {
         const enum finding *k = fit;
         while (*k != FINDING__COUNT && (int)*k != f)

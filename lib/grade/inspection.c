@@ -169,7 +169,7 @@ bool inspection_finding_find(enum finding *out, enum aspect a, const char *s, si
                              struct err *e)
 {
     char known[160] = "", shown[TEXT_SHOW_BYTES];
-    int first = inspection_first(a), end = first + inspection_count(a);
+    int first = (int)inspection_first(a), end = first + inspection_count(a);
     for (int f = first; f < end; f++) {
         if (same(findings[f].code, s, n)) {
             *out = (enum finding)f;
@@ -194,7 +194,7 @@ static bool contradicts(const struct inspection_finding *x, const struct inspect
 
 static bool check_aspect(const struct inspection *in, enum aspect a, struct err *e)
 {
-    int first = inspection_first(a), end = first + inspection_count(a);
+    int first = (int)inspection_first(a), end = first + inspection_count(a);
     for (int f = first; f < end; f++)
         for (int g = f + 1; g < end; g++)
             if (in->seen[f] && in->seen[g] && contradicts(&findings[f], &findings[g]))
@@ -286,7 +286,7 @@ bool inspection_parse(struct inspection *out, const char *s, size_t n, struct er
 
 bool inspection_looked(const struct inspection *in, enum aspect a)
 {
-    int first = inspection_first(a), end = first + inspection_count(a);
+    int first = (int)inspection_first(a), end = first + inspection_count(a);
     for (int f = first; f < end; f++)
         if (in->seen[f])
             return true;
@@ -309,7 +309,7 @@ bool inspection_ends(const struct inspection *in, enum finding *out)
 const char *inspection_print(struct arena *a, const struct inspection *in, enum aspect aspect)
 {
     const char *text = "";
-    int first = inspection_first(aspect), end = first + inspection_count(aspect);
+    int first = (int)inspection_first(aspect), end = first + inspection_count(aspect);
     for (int f = first; f < end; f++)
         if (in->seen[f])
             text = arena_printf(a, "%s%s%s", text, *text ? "+" : "", findings[f].code);
@@ -319,7 +319,7 @@ const char *inspection_print(struct arena *a, const struct inspection *in, enum 
 const char *inspection_words(struct arena *a, const struct inspection *in, enum aspect aspect)
 {
     const char *text = "";
-    int first = inspection_first(aspect), end = first + inspection_count(aspect);
+    int first = (int)inspection_first(aspect), end = first + inspection_count(aspect);
     for (int f = first; f < end; f++)
         if (in->seen[f])
             text = arena_printf(a, "%s%s%s", text, *text ? ", " : "", findings[f].words);

@@ -317,7 +317,7 @@ static struct judgement judge_drift(const struct scheme *s, const struct scheme_
 static struct judgement judge_look(const struct scheme_requirement *r, const struct grade_input *in)
 {
     struct judgement j = {.verdict = VERDICT_MET, .ppm = NONE};
-    int first = inspection_first(r->aspect), last = first + inspection_count(r->aspect) - 1;
+    int first = (int)inspection_first(r->aspect), last = first + inspection_count(r->aspect) - 1;
     if (!inspection_looked(&in->look, r->aspect))
         return not_done(r, 0, WHY_NOT_LOOKED);
     for (int f = first; f <= last; f++) {

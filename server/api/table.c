@@ -59,7 +59,7 @@ static void put_names(struct pen *p, const struct chain *c, const char *before, 
         int n = snprintf(name, sizeof name, "%s%s", before, f->name);
         assert(n > 0 && n < (int)sizeof name - 1);
         if (f->kind == K_OBJECT && !is_inside(c, f->sub)) {
-            strcpy(name + n, ".");
+            memcpy(name + n, ".", 2);
             put_names(p, &(struct chain){c, f->sub}, name, first);
         } else if (f->kind != K_OBJECT && f->kind != K_LIST) {
             put_cell(p, name, first);

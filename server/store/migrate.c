@@ -36,7 +36,7 @@ static int64_t number(sqlite3 *db, const char *sql)
 
 static int file_number(const struct packed *f)
 {
-    return atoi(f->name + strlen("schema/"));
+    return (int)strtol(f->name + strlen("schema/"), NULL, 10);
 }
 
 int migrate_latest(void)

@@ -29,7 +29,7 @@ static int64_t role_from(const char *name)
     for (int64_t r = 0; r < ROLE__COUNT; r++)
         if (strcmp(name, role_names[r]) == 0)
             return r;
-    assert(!"the schema's CHECK lets no other role in");
+    assert(false && "the schema's CHECK lets no other role in");
     return ROLE_VIEWER;
 }
 
