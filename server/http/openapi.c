@@ -13,6 +13,7 @@
 
 #include <ctype.h>
 #include <stdio.h>
+#include <pthread.h>
 #include <string.h>
 
 struct openapi {
@@ -308,3 +309,31 @@ const char *openapi_document(struct arena *a, size_t *n)
 {
     return openapi_describe(route_tables, a, n);
 }
+
+/* ---- its route ---------------------------------------------------------------------------- */
+
+static pthread_once_t made_once = PTHREAD_ONCE_INIT;
+static const char *made;
+static size_t made_n;
+
+static void make(void)
+{
+    made = openapi_document(arena_new(), &made_n); /* lives as long as the process */
+}
+
+static bool openapi_get(struct reply *out, struct req *rq, struct err *e)
+{
+    (void)rq;
+    (void)e;
+    pthread_once(&made_once, make);
+    out->text = made;
+    out->text_n = made_n;
+    out->content_type = "application/json";
+    return true;
+}
+
+const struct route openapi_routes[] = {
+    {GET, "/api/openapi.json", R_ANY, 0, NULL, NULL, NULL, openapi_get,
+     "This interface, as an OpenAPI 3.1 document"},
+    {0},
+};

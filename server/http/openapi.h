@@ -15,4 +15,6 @@ const char *openapi_document(struct arena *a, size_t *n);
 /* The same for any tables; the last is NULL, a table's last row has no path. */
 const char *openapi_describe(const struct route *const *tables, struct arena *a, size_t *n);
 
+extern const struct route openapi_routes[]; /* GET /api/openapi.json */
+
 #endif

@@ -14,6 +14,7 @@
 #include "api/token.h"
 #include "api/tube.h"
 #include "http/events.h"
+#include "http/openapi.h"
 
 /* clang-format off */
 const struct route *const route_tables[] = {
@@ -29,6 +30,7 @@ const struct route *const route_tables[] = {
     tester_routes,
     reading_routes,
     events_routes,
+    openapi_routes,
     NULL,
 };
 /* clang-format on */

@@ -466,6 +466,17 @@ static void a_full_queue_is_answered_at_once_and_what_waits_is_kept(void **state
     daemon_forget(&one);
 }
 
+static void the_interface_describes_itself(void **state)
+{
+    (void)state;
+    struct answer a = ask(&d, "GET", "/api/openapi.json", NULL);
+    assert_int_equal(a.status, 200);
+    assert_non_null(strstr(a.head, "Content-Type: application/json"));
+    assert_non_null(strstr(a.body, "\"/api/events\""));
+    assert_non_null(strstr(a.body, "\"/api/openapi.json\""));
+    answer_free(&a);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -489,6 +500,7 @@ int main(void)
         cmocka_unit_test(pages_come_from_a_folder_with_their_type_and_tag),
         cmocka_unit_test(one_address_gets_so_many_connections_and_no_more),
         cmocka_unit_test(too_many_streams_are_refused_until_there_is_room),
+        cmocka_unit_test(the_interface_describes_itself),
         cmocka_unit_test(a_full_queue_is_answered_at_once_and_what_waits_is_kept),
     };
     return cmocka_run_group_tests_name("http", tests, start, stop);
