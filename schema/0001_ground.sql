@@ -647,11 +647,26 @@ CREATE TABLE proposal (
     version    INTEGER NOT NULL DEFAULT 1
 ) STRICT;
 
-CREATE TABLE proposal_member (
+-- A set of a proposal, as it would be made.
+CREATE TABLE proposal_set (
     proposal_id INTEGER NOT NULL REFERENCES proposal (id),
     set_no      INTEGER NOT NULL,           -- 1, 2, 3 within the proposal
+    size        INTEGER NOT NULL,
+    family_id   INTEGER REFERENCES family (id),
+    band        TEXT NOT NULL,
+    spread      TEXT NOT NULL,              -- JSON: quantity -> highest against lowest
+    cost        INTEGER NOT NULL,
+    PRIMARY KEY (proposal_id, set_no)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE proposal_member (
+    proposal_id INTEGER NOT NULL,
+    set_no      INTEGER NOT NULL,
     tube_id     INTEGER NOT NULL REFERENCES tube (id),
-    PRIMARY KEY (proposal_id, tube_id)
+    position    INTEGER NOT NULL,           -- 1 ... size
+    snapshot    TEXT NOT NULL,              -- JSON: the values it was matched by
+    PRIMARY KEY (proposal_id, tube_id),
+    FOREIGN KEY (proposal_id, set_no) REFERENCES proposal_set (proposal_id, set_no)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX proposal_member_tube ON proposal_member (tube_id);
 
