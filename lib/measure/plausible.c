@@ -48,7 +48,7 @@ __attribute__((format(printf, 5, 6))) static void ask(struct asking *k,
                                                       enum plausible_severity severity,
                                                       int64_t suggest, const char *fmt, ...)
 {
-    char text[400];
+    char text[1024]; /* names, numbers and words of the longest sentence: never cut */
     va_list args;
     va_start(args, fmt);
     vsnprintf(text, sizeof text, fmt, args);

@@ -159,6 +159,8 @@ static bool ordinal_check(const struct quantity *q, struct err *e)
     if (q->decimals != 0)
         return err_field(e, "decimals", ERR_INVALID,
                          "%s goes by steps and has no decimals, but %d came", q->code, q->decimals);
+    if (!text_check_line(q->steps, strlen(q->steps), QUANTITY_STEPS_MAX, e))
+        return err_in(e, "steps");
     int count = quantity_step_count(q);
     if (count < 2 || count > 64)
         return err_field(e, "steps", ERR_INVALID,
@@ -178,6 +180,8 @@ bool quantity_check(const struct quantity *q, struct err *e)
         return false;
     if (q->name[0] == '\0')
         return err_field(e, "name", ERR_INVALID, "the quantity %s needs a name", q->code);
+    if (!text_check_line(q->name, strlen(q->name), QUANTITY_NAME_MAX, e))
+        return err_in(e, "name");
     if (q->kind == QUANTITY_ORDINAL)
         return ordinal_check(q, e);
     if (q->decimals < 0 || q->decimals > QUANTITY_DECIMALS_MAX)

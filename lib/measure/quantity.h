@@ -35,7 +35,9 @@ enum quantity_kind {
     QUANTITY_KIND__COUNT
 };
 
-#define QUANTITY_CODE_BYTES   24 /* the longest code, with its terminating zero */
+#define QUANTITY_CODE_BYTES   24  /* the longest code, with its terminating zero */
+#define QUANTITY_NAME_MAX     80  /* bytes of a name, */
+#define QUANTITY_STEPS_MAX    160 /* and of all steps together: they are quoted in messages */
 #define QUANTITY_DECIMALS_MAX 9
 
 struct quantity {
@@ -61,9 +63,9 @@ const struct quantity *quantity_builtin(size_t *count);
 const struct quantity *quantity_find(const char *code);
 
 /* Is the row fit for use?  ERR_INVALID, e->field naming the member, for: a code that is empty, long
- * or holds other characters; an empty name; an unknown unit; decimals out of range; least above
- * most; usual_least above usual_most; an ordinal with a unit, with decimals or with fewer than two
- * steps, or an empty step. */
+ * or holds other characters; a name that is empty, long or ill-formed; an unknown unit; decimals
+ * out of range; least above most; usual_least above usual_most; an ordinal with a unit, with
+ * decimals or with fewer than two steps, an empty step, or steps too long. */
 MUST_USE bool quantity_check(const struct quantity *q, struct err *e);
 
 /* Number of steps of an ordinal; 0 for a numeric quantity. */

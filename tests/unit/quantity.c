@@ -123,9 +123,9 @@ static void check_refuses_rows_that_make_no_sense(void **state)
     (void)state;
     const struct quantity good = *quantity_find("gm");
     const struct quantity word = *quantity_find("noise-ear");
-    struct quantity bad[10];
-    const char *field[] = {"code",  "code",        "name", "unit",     "decimals",
-                           "least", "usual_least", "unit", "decimals", "steps"};
+    struct quantity bad[13];
+    const char *field[] = {"code", "code",     "name",  "unit", "decimals", "least", "usual_least",
+                           "unit", "decimals", "steps", "name", "name",     "steps"};
     for (size_t i = 0; i < ARRAY_LEN(bad); i++)
         bad[i] = i < 7 ? good : word;
     bad[0].code = "Gm!";
@@ -138,6 +138,17 @@ static void check_refuses_rows_that_make_no_sense(void **state)
     bad[7].unit = "mA";
     bad[8].decimals = 1;
     bad[9].steps = "good||bad";
+    char longest[200];
+    memset(longest, 'n', sizeof longest);
+    longest[81] = '\0';
+    bad[10] = bad[11] = good;
+    bad[10].name = longest;
+    bad[11].name = "noise\n";
+    char steps[200];
+    memset(steps, 's', sizeof steps);
+    steps[80] = '|';
+    steps[161] = '\0';
+    bad[12].steps = steps;
     for (size_t i = 0; i < ARRAY_LEN(bad); i++) {
         struct err e = ERR_INIT;
         assert_false(quantity_check(&bad[i], &e));
