@@ -117,23 +117,26 @@ static double step_of(const struct standing_input *in)
     return power_of_ten(-coarsest);
 }
 
-/* The standard uncertainty of the mean from its repeats. */
+/* The standard uncertainty of the mean from the spread of its own n >= 2 repeats: few repeats know
+ * their spread badly (JCGM 100:2008 G.3.2). */
+static double own_repeat_u(const struct standing *s, double n)
+{
+    return s->spread / sqrt(n) * sampling_t_factor(ONE_SIGMA, n - 1.0);
+}
+
+/* The same from what is known of the tester, where anything is. */
 static double repeat_u(struct standing *out, const struct standing_input *in, double mean)
 {
     double n = (double)in->repeat_count;
     double known = hypot(in->tester.repeatability, in->tester.repeatability_share * mean);
-    double own = 0.0;
-    if (in->repeat_count > 1) /* JCGM 100:2008 G.3.2: few repeats know their own spread badly */
-        own = out->spread / sqrt(n) * sampling_t_factor(ONE_SIGMA, n - 1.0);
+    bool several = in->repeat_count > 1;
     if (known <= 0.0) {
-        out->unproven = in->repeat_count == 1;
-        return own;
+        out->unproven = !several;
+        return several ? own_repeat_u(out, n) : 0.0;
     }
-    double ratio = out->spread / known;
-    out->scattered =
-        in->repeat_count > 1 && sampling_chi2_above(ratio * ratio * (n - 1.0), n - 1.0) < SCATTER_P;
-    double pooled = known / sqrt(n);
-    return out->scattered && own > pooled ? own : pooled;
+    double ratio = out->spread / known, pooled = known / sqrt(n);
+    out->scattered = several && sampling_chi2_above(ratio * ratio * (n - 1.0), n - 1.0) < SCATTER_P;
+    return out->scattered ? fmax(own_repeat_u(out, n), pooled) : pooled;
 }
 
 static bool input_check(const struct standing_input *in, struct err *e)
@@ -176,24 +179,22 @@ bool standing_compute(struct standing *out, const struct standing_input *in, str
     if (!input_check(in, e))
         return false;
 
+    /* a scale taken as true is the line that changes nothing */
+    static const struct calibration as_read = {.slope = 1.0, .low = -INFINITY, .high = INFINITY};
     struct standing s = {0};
-    struct calibrated line = {.slope = 1.0};
     double reading = mean_and_spread(in->repeat, in->repeat_count, &s.spread);
     double u = repeat_u(&s, in, reading);
     double step_u = step_of(in) / sqrt(12.0); /* JCGM 100:2008 F.2.2.1 */
-    double value = reading + in->shift;
-    if (in->calibration != NULL) {
-        line = calibration_apply(in->calibration, value);
-        value = line.value;
-        s.stretched = line.stretched;
-    }
+    const struct calibration *c = in->calibration != NULL ? in->calibration : &as_read;
+    struct calibrated line = calibration_apply(c, reading + in->shift);
+    s.stretched = line.stretched;
     if (in->calibration == NULL && in->shift == 0.0) {
         if (!mean_exact(&s.value, in->repeat, in->repeat_count, in->decimals))
-            return err_set(e, ERR_TOO_LARGE, "a value of %g is too large to be kept", value);
+            return err_set(e, ERR_TOO_LARGE, "a value of %g is too large to be kept", line.value);
     } else {
-        double scaled = value * power_of_ten(in->decimals);
+        double scaled = line.value * power_of_ten(in->decimals);
         if (!(fabs(scaled) < FITS))
-            return err_set(e, ERR_TOO_LARGE, "a value of %g is too large to be kept", value);
+            return err_set(e, ERR_TOO_LARGE, "a value of %g is too large to be kept", line.value);
         s.value = (int64_t)nearbyint(scaled); /* the default rounding of C is half to even */
     }
     double own = line.slope * sqrt(u * u + step_u * step_u + in->shift_u * in->shift_u);
