@@ -4,9 +4,11 @@
  */
 #include "api/bin.h"
 #include "api/construction.h"
+#include "api/grade.h"
 #include "api/inspection.h"
 #include "api/lot.h"
 #include "api/maker.h"
+#include "api/match.h"
 #include "api/people.h"
 #include "api/reading.h"
 #include "api/session.h"
@@ -29,6 +31,9 @@ const struct route *const route_tables[] = {
     inspection_routes,
     tester_routes,
     reading_routes,
+    grade_routes,
+    match_routes,
+    set_routes,
     events_routes,
     openapi_routes,
     NULL,
