@@ -4,7 +4,8 @@
  */
 #include "catalogue/type.h"
 
-#include "designation/fold.h"
+#include "base/decimal.h"
+#include "designation/decode.h"
 
 #include <stddef.h>
 #include <stdarg.h>
@@ -304,9 +305,46 @@ static void doubt_pins(struct doubts *d, const struct type *t)
         doubt(d, "pins", "has a top cap, but no electrode is listed on it (tc)");
 }
 
+/* What the name says of the heater.  Figures are rounded to a whole volt, so half a volt and a
+ * little is allowed; series currents are exact to 5 percent. */
+static void doubt_heater(struct doubts *d, const struct type *t)
+{
+    static const struct {
+        const char *word;
+        enum designation_system system;
+    } systems[] = {{"RETMA", SYSTEM_US_RECEIVING},
+                   {"European", SYSTEM_EUROPEAN},
+                   {"GOST", SYSTEM_GOST},
+                   {"Chinese", SYSTEM_CHINESE}};
+    struct decoding all;
+    char says[DECIMAL_BYTES];
+    const struct decoded *name = NULL;
+    if (!decode_text(&all, t->designation, NULL))
+        return;
+    for (size_t i = 0; i < ARRAY_LEN(systems); i++)
+        if (strcmp(systems[i].word, t->system) == 0)
+            name = decoding_in(&all, systems[i].system);
+    if (!name)
+        return;
+    /* of a tapped heater the European letter names one half, the US figure both in series */
+    bool half = name->system == SYSTEM_EUROPEAN && pinout_has(&t->pins, ELECTRODE_HCT);
+    int64_t row_mv = half ? t->heater_mv / 2 : t->heater_mv;
+    if (name->heater_mv != NONE && t->heater_mv != NONE && llabs(name->heater_mv - row_mv) > 700)
+        doubt(d, "heater", "the name says %s, the row %s V", name->heater,
+              decimal_print(says, t->heater_mv, 3));
+    if (name->heater_ma != NONE && t->heater_ma != NONE &&
+        llabs(name->heater_ma - t->heater_ma) * 20 > name->heater_ma)
+        doubt(d, "heater", "the name says %s, the row %s A", name->heater,
+              decimal_print(says, t->heater_ma, 3));
+    if (strcmp(name->heater, "none") == 0 && t->heater_mv != NONE)
+        doubt(d, "heater", "the name says no heater, the row %s V",
+              decimal_print(says, t->heater_mv, 3));
+}
+
 size_t type_doubts(struct type_doubt *out, size_t room, const struct type *t)
 {
     struct doubts d = {out, room, 0};
+    doubt_heater(&d, t);
     doubt_mu(&d, t);
     doubt_power(&d, t);
     doubt_volts(&d, t);

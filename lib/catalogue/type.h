@@ -122,8 +122,10 @@ struct type_doubt {
  *   dissipation  va * ia above the limit by more than 2 percent (with rk, the drop is taken off)
  *   screen       vg2 * ig2 above its limit
  *   limit        operating volts above the limit
- *   pins         a class that needs an electrode which no pin carries; a cap stated and not listed
- * Formulas: mu = gm * rp (Radiotron Designer's Handbook, 4th ed., ch. 2, from memory). */
+ *   heater       the designation's own figure or letter against heater volts or amps, by the rule
+ * of the stated system, unless decode.h knows the name as an exception pins         a class that
+ * needs an electrode which no pin carries; a cap stated and not listed Formulas: mu = gm * rp
+ * (Radiotron Designer's Handbook, 4th ed., ch. 2, from memory). */
 size_t type_doubts(struct type_doubt *out, size_t room, const struct type *t);
 
 #endif

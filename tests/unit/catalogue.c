@@ -63,6 +63,39 @@ static void a_known_doubt_is_still_there(void **state)
     }
 }
 
+static void each_kind_of_contradiction_is_found(void **state)
+{
+    /* a sound row, spoilt in one place each */
+    const struct catalogue *c = *state;
+    const struct type *pentode = catalogue_type(c, catalogue_find(c, "6V6GT"));
+    const struct type *triode = catalogue_type(c, catalogue_find(c, "12AX7"));
+    struct {
+        const char *check;
+        struct type t;
+    } cases[] = {{"mu", *triode},     {"dissipation", *pentode}, {"screen", *pentode},
+                 {"limit", *pentode}, {"pins", *pentode},        {"heater", *triode},
+                 {"pins", *pentode},  {"limit", *pentode}};
+    struct type_doubt d[8];
+    assert_int_equal(type_doubts(d, ARRAY_LEN(d), pentode), 0);
+    assert_int_equal(type_doubts(d, ARRAY_LEN(d), triode), 0);
+    cases[0].t.mu_milli = 120000;
+    cases[1].t.ia_ua = 60000;
+    cases[2].t.ig2_ua = 9000;
+    cases[3].t.max_va_mv = 200000;
+    assert_true(pinout_parse(&cases[4].t.pins, "2=h;3=a;5=g1;7=h;8=k", cases[4].t.known, NULL));
+    cases[5].t.heater_mv = 6300;
+    cases[6].t.top_cap = 1;
+    cases[7].t.max_vg2_mv = 200000;
+    for (size_t i = 0; i < ARRAY_LEN(cases); i++) {
+        bool found = false;
+        size_t n = type_doubts(d, ARRAY_LEN(d), &cases[i].t);
+        for (size_t k = 0; k < n; k++)
+            found = found || strcmp(d[k].check, cases[i].check) == 0;
+        if (!found)
+            fail_msg("case %zu: %s is not found", i, cases[i].check);
+    }
+}
+
 static void every_base_is_known_and_no_pin_lies_beyond_it(void **state)
 {
     const struct catalogue *c = *state;
@@ -279,6 +312,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_row_contradicts_itself_but_for_the_known_doubts),
         cmocka_unit_test(a_known_doubt_is_still_there),
+        cmocka_unit_test(each_kind_of_contradiction_is_found),
         cmocka_unit_test(every_base_is_known_and_no_pin_lies_beyond_it),
         cmocka_unit_test(every_statement_says_where_it_comes_from),
         cmocka_unit_test(every_test_point_is_the_published_point_of_its_type),
