@@ -13,7 +13,9 @@
 #include "auth/identify.h"
 #include "auth/setup.h"
 #include "http/http.h"
+#include "store/grade.h"
 #include "store/migrate.h"
+#include "store/quantity.h"
 #include "work/folder.h"
 #include "work/log.h"
 
@@ -58,6 +60,29 @@ static bool open_folder(struct house *h, struct err *e)
     return h->locked;
 }
 
+/* What comes with the program, newer than what an older one left; the owner's rows stay. */
+static bool refresh_bundled(struct house *h, struct store *st, struct err *e)
+{
+    if (!store_begin(st, e))
+        return false;
+    store_as(st, AUTH_LOCAL_USER, now_ms());
+    if (store_mark(st, e) && quantity_refresh(st, e) && grade_scheme_refresh(st, h->arena, e) &&
+        store_keep(st, e))
+        return store_commit(st, e);
+    store_abort(st);
+    return false;
+}
+
+static void print_setup_token(void)
+{
+    char token[CRYPTO_TOKEN_BYTES];
+    setup_token_new(token);
+    fprintf(stderr,
+            "\nThere is no user yet.  To make the owner's account, open the page below and enter\n"
+            "this set-up token, which works once:\n\n    %s\n\n",
+            token);
+}
+
 static bool open_writer(struct house *h, struct err *e)
 {
     struct store *st;
@@ -71,18 +96,22 @@ static bool open_writer(struct house *h, struct err *e)
         log_int(&l, "steps", applied);
         log_end(&l);
     }
-    if (auth_needs_setup(st)) {
-        char token[CRYPTO_TOKEN_BYTES];
-        setup_token_new(token);
-        fprintf(stderr,
-                "\nThere is no user yet.  To make the owner's account, open the page below and "
-                "enter\nthis set-up token, which works once:\n\n    %s\n\n",
-                token);
+    if (!refresh_bundled(h, st, e) || !writer_start(&h->roads.writer, st, (int)h->conf->queue, e)) {
+        store_close(st);
+        return false;
     }
-    if (writer_start(&h->roads.writer, st, (int)h->conf->queue, e))
-        return true;
-    store_close(st);
-    return false;
+    return true;
+}
+
+/* Once the readers are there: the writer's connection is the writer's alone. */
+static bool check_setup(struct house *h, struct err *e)
+{
+    struct store *st;
+    if (!readers_mine(h->roads.readers, &st, e))
+        return false;
+    if (auth_needs_setup(st))
+        print_setup_token();
+    return true;
 }
 
 static bool open_workers(struct house *h, struct err *e)
@@ -125,7 +154,7 @@ static bool house_open(struct house *h, const struct conf *c, struct err *e)
     atomic_init(&h->roads.stopping, false);
     call_check_routes();
     return crypto_init(e) && open_folder(h, e) && open_writer(h, e) && open_workers(h, e) &&
-           open_http(h, e) && announce(h, e);
+           check_setup(h, e) && open_http(h, e) && announce(h, e);
 }
 
 /* ---- stop: the same, read backwards ---- */

@@ -313,12 +313,14 @@ const char *openapi_document(struct arena *a, size_t *n)
 /* ---- its route ---------------------------------------------------------------------------- */
 
 static pthread_once_t made_once = PTHREAD_ONCE_INIT;
+static struct arena *made_in; /* lives as long as the process */
 static const char *made;
 static size_t made_n;
 
 static void make(void)
 {
-    made = openapi_document(arena_new(), &made_n); /* lives as long as the process */
+    made_in = arena_new();
+    made = openapi_document(made_in, &made_n);
 }
 
 static bool openapi_get(struct reply *out, struct req *rq, struct err *e)
