@@ -129,7 +129,7 @@ CREATE TABLE quantity (
 -- Types that are the same tube under other designations; derived from the 'same' equivalences.
 CREATE TABLE family (
     id   INTEGER PRIMARY KEY,
-    name TEXT NOT NULL                      -- the designation it is listed under
+    name TEXT NOT NULL UNIQUE               -- the designation it is listed under
 ) STRICT;
 
 -- One catalogue entry.  Figures are decimal text as published; found_fields lists the fields that
@@ -171,8 +171,10 @@ CREATE TABLE designation (
     id      INTEGER PRIMARY KEY,
     type_id INTEGER NOT NULL REFERENCES type (id),
     text    TEXT NOT NULL UNIQUE,           -- as printed, UTF-8
-    system  TEXT,
+    kind    TEXT NOT NULL DEFAULT 'printed' CHECK (kind IN ('printed', 'trade')),
+                                            -- on the glass, or only as the trade writes it
     source  TEXT,
+    found_where TEXT,                       -- address of the page read
     how     TEXT NOT NULL CHECK (how IN ('found', 'memory', 'own')),
     origin  TEXT NOT NULL CHECK (origin IN ('bundled', 'own'))
 ) STRICT;
@@ -209,6 +211,7 @@ CREATE TABLE test_point (
     type_id INTEGER NOT NULL REFERENCES type (id),
     code    TEXT NOT NULL,                  -- short name, unique within the type
     title   TEXT NOT NULL,
+    section TEXT CHECK (section IN ('t', 'p')),  -- of a triode-pentode; NULL: any section
     held    TEXT NOT NULL CHECK (held IN ('grid', 'current', 'cathode', 'none')),
                                             -- what is held: grid volts, plate current set by the
                                             -- grid, a cathode resistor, nothing (no grid)
@@ -216,6 +219,7 @@ CREATE TABLE test_point (
     rk_ohm TEXT, ia_ma TEXT, heater_v TEXT, -- ohm, mA, V; all decimal text
     warm_s  INTEGER CHECK (warm_s BETWEEN 0 AND 86400),  -- time on heat before reading, s
     source  TEXT,
+    found_where TEXT,                       -- address of the page read
     how     TEXT NOT NULL CHECK (how IN ('found', 'memory', 'own')),
     origin  TEXT NOT NULL CHECK (origin IN ('bundled', 'own')),
     retired_ms INTEGER,                     -- no new readings at it
@@ -229,6 +233,7 @@ CREATE TABLE test_point_quantity (
     low           INTEGER,                  -- limits, inclusive; NULL: none published
     high          INTEGER,
     source        TEXT,
+    found_where   TEXT,                     -- address of the page read
     how           TEXT NOT NULL CHECK (how IN ('found', 'memory', 'own')),
     PRIMARY KEY (test_point_id, quantity),
     CHECK (low IS NULL OR high IS NULL OR low <= high)
@@ -240,7 +245,18 @@ CREATE TABLE hazard (
     kind    TEXT NOT NULL,                  -- 'radioactive', 'mercury', 'beryllia' ...
     words   TEXT NOT NULL,
     source  TEXT,
+    found_where TEXT,                       -- address of the page read
     how     TEXT NOT NULL CHECK (how IN ('found', 'memory', 'own')),
+    origin  TEXT NOT NULL CHECK (origin IN ('bundled', 'own')),
+    UNIQUE (type_id, kind)
+) STRICT;
+
+-- A contradiction inside a type's row that is known and left standing.
+CREATE TABLE doubt (
+    id      INTEGER PRIMARY KEY,
+    type_id INTEGER NOT NULL REFERENCES type (id),
+    kind    TEXT NOT NULL,                  -- 'mu', 'dissipation' ... (catalogue/type)
+    why     TEXT NOT NULL,                  -- why it is left standing
     origin  TEXT NOT NULL CHECK (origin IN ('bundled', 'own')),
     UNIQUE (type_id, kind)
 ) STRICT;

@@ -13,9 +13,8 @@
 #include "auth/identify.h"
 #include "auth/setup.h"
 #include "http/http.h"
-#include "store/grade.h"
+#include "store/furnish.h"
 #include "store/migrate.h"
-#include "store/quantity.h"
 #include "work/folder.h"
 #include "work/log.h"
 
@@ -60,19 +59,6 @@ static bool open_folder(struct house *h, struct err *e)
     return h->locked;
 }
 
-/* What comes with the program, newer than what an older one left; the owner's rows stay. */
-static bool refresh_bundled(struct house *h, struct store *st, struct err *e)
-{
-    if (!store_begin(st, e))
-        return false;
-    store_as(st, AUTH_LOCAL_USER, now_ms());
-    if (store_mark(st, e) && quantity_refresh(st, e) && grade_scheme_refresh(st, h->arena, e) &&
-        store_keep(st, e))
-        return store_commit(st, e);
-    store_abort(st);
-    return false;
-}
-
 static void print_setup_token(void)
 {
     char token[CRYPTO_TOKEN_BYTES];
@@ -96,7 +82,7 @@ static bool open_writer(struct house *h, struct err *e)
         log_int(&l, "steps", applied);
         log_end(&l);
     }
-    if (!refresh_bundled(h, st, e) || !writer_start(&h->roads.writer, st, (int)h->conf->queue, e)) {
+    if (!store_furnish(st, e) || !writer_start(&h->roads.writer, st, (int)h->conf->queue, e)) {
         store_close(st);
         return false;
     }

@@ -1,11 +1,311 @@
 /* SPDX-License-Identifier: MIT
  *
- * catalogue: rows of type, designation, designation_key and equivalence.
+ * catalogue: the copy in memory, read from type, designation and equivalence with lib's own row
+ * readers, and the families that follow from it.
+ *
+ * A copy belongs to one connection and is marked with the revision it was read at.  Within the
+ * writer's transaction a change drops it (catalogue_changed), so that a savepoint that is undone
+ * cannot leave a copy behind whose revision comes again with other rows.
  */
 #include "store/catalogue.h"
 
+#include <assert.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
 #include "designation/fold.h"
+#include "store/catalogue_priv.h"
+#include "store/setting.h"
 #include "store/store_priv.h"
+
+#define REVISION "catalogue.revision"
+
+const char *const type_parameters[TYPE__COLUMNS] = {
+    ":designation", ":system",       ":class",       ":sections",  ":heater_v",    ":heater_a",
+    ":heating",     ":base",         ":pins",        ":top_cap",   ":envelope",    ":max_va_v",
+    ":max_pa_w",    ":max_vg2_v",    ":max_pg2_w",   ":max_vhk_v", ":va_v",        ":vg2_v",
+    ":vg1_v",       ":rk_ohm",       ":ia_ma",       ":ig2_ma",    ":gm_ma_per_v", ":mu",
+    ":rp_kohm",     ":load_kohm",    ":po_w",        ":section2",  ":cyrillic",    ":source",
+    ":how",         ":found_fields", ":found_where", ":notes",
+};
+
+void type_bind(struct query *q, const char *const text[TYPE__COLUMNS])
+{
+    for (int c = 0; c < TYPE__COLUMNS; c++) {
+        const char *t = text[c] && *text[c] ? text[c] : c == TYPE_FOUND_FIELDS ? "" : NULL;
+        query_text(q, type_parameters[c], t);
+    }
+}
+
+/* ---- the copy ----------------------------------------------------------------------------- */
+
+struct copy {
+    struct catalogue_view view;
+    struct catalogue *catalogue;
+    size_t types;
+};
+
+static struct sheet sheet_of(const char *const *names, size_t count)
+{
+    struct sheet s = {.name = names, .count = count, .width = count};
+    assert(count <= SHEET_COLUMNS);
+    for (size_t i = 0; i < SHEET_COLUMNS; i++)
+        s.at[i] = i < count ? (int)i : -1;
+    return s;
+}
+
+static const char TYPES[] = "SELECT id, designation" TYPE_FACTS(TYPE_NAME) " FROM type ORDER BY id";
+
+/* A row that lib would not take any more (its rules may have become stricter) stays in the copy by
+ * its name alone: nothing is concluded from its figures. */
+static bool take_type(struct catalogue *c, const struct sheet *s, const char *const *field,
+                      const size_t *length)
+{
+    const struct csv_record r = {.line = 1, .count = TYPE__COLUMNS, field, length};
+    struct type t;
+    if (!type_read(&t, s, &r, catalogue_arena(c), NULL))
+        t = type_bare(arena_text(catalogue_arena(c), field[TYPE_DESIGNATION]));
+    t.cyrillic = ""; /* the rows of designation say which spelling is whose */
+    return catalogue_add_type(c, &t, NULL);
+}
+
+static void load_types(struct copy *v, struct store *st, struct arena *a)
+{
+    const struct sheet s = sheet_of(type_columns, TYPE__COLUMNS);
+    int64_t *id = NULL;
+    size_t room = 0;
+    struct query *q = query(st, TYPES);
+    while (query_row(q)) {
+        const char *field[TYPE__COLUMNS];
+        size_t length[TYPE__COLUMNS];
+        for (int c = 0; c < TYPE__COLUMNS; c++) {
+            const char *t = query_col_text(q, c + 1, a);
+            field[c] = t ? t : "";
+            length[c] = strlen(field[c]);
+        }
+        if (v->types == room) {
+            room = room ? room * 2 : 512;
+            id = xrealloc(id, room * sizeof *id);
+        }
+        if (take_type(v->catalogue, &s, field, length))
+            id[v->types++] = query_col_int(q, 0);
+    }
+    query_end(q);
+    v->view.type_id = id;
+}
+
+/* The word's place; the last one for a word that the CHECK of the table does not allow anyway. */
+static int place(const char *const *words, int count, const char *word)
+{
+    int i = 0;
+    while (i < count - 1 && strcmp(words[i], word) != 0)
+        i++;
+    return i;
+}
+
+static const char *or_empty(const char *s)
+{
+    return s ? s : "";
+}
+
+static const char SPELLINGS[] =
+    "SELECT t.designation, d.text, d.kind, d.source, d.how, d.found_where "
+    "FROM designation d JOIN type t ON t.id = d.type_id ORDER BY d.id";
+
+static void load_spellings(struct copy *v, struct store *st)
+{
+    struct arena *a = catalogue_arena(v->catalogue);
+    struct query *q = query(st, SPELLINGS);
+    while (query_row(q)) {
+        const struct spelling s = {
+            .designation = query_col_text(q, 0, a),
+            .text = query_col_text(q, 1, a),
+            .kind =
+                (enum spelling_kind)place(spelling_words, SPELLING__COUNT, query_col_text(q, 2, a)),
+            .why = "",
+            .source = or_empty(query_col_text(q, 3, a)),
+            .how = (enum how)place(how_words, HOW__COUNT, query_col_text(q, 4, a)),
+            .where = or_empty(query_col_text(q, 5, a)),
+        };
+        bool added = catalogue_add_spelling(v->catalogue, &s, NULL);
+        (void)added; /* texts are unique and were folded before: only a stricter fold refuses */
+    }
+    query_end(q);
+}
+
+/* Own statements come first: what they contradict is then refused by lib and left out. */
+static const char STATEMENTS[] =
+    "SELECT f.designation, t.designation, s.relation, s.conditions, s.source, s.how, s.found_where "
+    "FROM equivalence s JOIN type f ON f.id = s.from_id JOIN type t ON t.id = s.to_id "
+    "ORDER BY s.origin = 'bundled', s.id";
+
+static void load_statements(struct copy *v, struct store *st)
+{
+    struct arena *a = catalogue_arena(v->catalogue);
+    struct query *q = query(st, STATEMENTS);
+    while (query_row(q)) {
+        const struct equivalence s = {
+            .from = query_col_text(q, 0, a),
+            .to = query_col_text(q, 1, a),
+            .relation =
+                (enum relation)place(relation_words, RELATION__COUNT, query_col_text(q, 2, a)),
+            .conditions = or_empty(query_col_text(q, 3, a)),
+            .source = or_empty(query_col_text(q, 4, a)),
+            .how = (enum how)place(how_words, HOW__COUNT, query_col_text(q, 5, a)),
+            .where = or_empty(query_col_text(q, 6, a)),
+        };
+        bool added = catalogue_add_equivalence(v->catalogue, &s, NULL);
+        (void)added;
+    }
+    query_end(q);
+}
+
+static void copy_free(void *p)
+{
+    struct copy *v = p;
+    if (!v)
+        return;
+    free((void *)(uintptr_t)v->view.type_id);
+    catalogue_free(v->catalogue);
+    free(v);
+}
+
+/* Types and spellings; then the statements, after `first` where that is given. */
+static struct copy *copy_new(struct store *st, const struct equivalence *first, struct err *e)
+{
+    struct copy *v = xcalloc(1, sizeof *v);
+    struct arena *scratch = arena_new();
+    v->catalogue = catalogue_new();
+    v->view.catalogue = v->catalogue;
+    v->view.revision = setting_number(st, REVISION);
+    load_types(v, st, scratch);
+    arena_free(scratch);
+    load_spellings(v, st);
+    if (first && !catalogue_add_equivalence(v->catalogue, first, e)) {
+        copy_free(v);
+        return NULL;
+    }
+    load_statements(v, st);
+    assert(v->types == (size_t)catalogue_type_count(v->catalogue));
+    return v;
+}
+
+static void copy_link(struct copy *v)
+{
+    struct arena *a = catalogue_arena(v->catalogue);
+    size_t count;
+    const struct link *links = catalogue_links(v->catalogue, &count, a);
+    v->view.graph = graph_new(a, catalogue_type_count(v->catalogue), links, count);
+}
+
+/* Several statements read one state: outside a transaction they need one of their own. */
+static struct copy *copy_read(struct store *st)
+{
+    sqlite3 *db = store_handle(st);
+    bool alone = sqlite3_get_autocommit(db);
+    if (alone)
+        sqlite3_exec(db, "BEGIN", NULL, NULL, NULL);
+    struct copy *v = copy_new(st, NULL, NULL);
+    if (alone)
+        sqlite3_exec(db, "COMMIT", NULL, NULL, NULL);
+    return v;
+}
+
+const struct catalogue_view *catalogue_view(struct store *st)
+{
+    const struct copy *kept = store_kept(st, STORE_KEEPS_CATALOGUE);
+    if (kept && kept->view.revision == setting_number(st, REVISION))
+        return &kept->view;
+    struct copy *v = copy_read(st);
+    copy_link(v);
+    store_keep_for_itself(st, STORE_KEEPS_CATALOGUE, v, copy_free);
+    return &v->view;
+}
+
+int catalogue_view_number(const struct catalogue_view *v, int64_t type_id)
+{
+    int low = 0, high = catalogue_type_count(v->catalogue);
+    while (low < high) {
+        int mid = low + (high - low) / 2;
+        if (v->type_id[mid] < type_id)
+            low = mid + 1;
+        else
+            high = mid;
+    }
+    return low < catalogue_type_count(v->catalogue) && v->type_id[low] == type_id ? low : -1;
+}
+
+bool catalogue_changed(struct store *st, struct err *e)
+{
+    char next[24];
+    snprintf(next, sizeof next, "%lld", (long long)(setting_number(st, REVISION) + 1));
+    store_keep_for_itself(st, STORE_KEEPS_CATALOGUE, NULL, NULL);
+    return setting_put(st, REVISION, next, e);
+}
+
+bool catalogue_accepts(struct store *st, const struct equivalence *q, struct err *e)
+{
+    struct copy *v = copy_new(st, q, e);
+    bool taken = v != NULL;
+    copy_free(v);
+    return taken;
+}
+
+/* ---- families ----------------------------------------------------------------------------- */
+
+static const char FAMILY_PUT[] =
+    "INSERT INTO family (name) VALUES (:name) ON CONFLICT (name) DO NOTHING";
+static const char FAMILY_ID[] = "SELECT id FROM family WHERE name = :name";
+static const char TYPE_JOINS[] =
+    "UPDATE type SET family_id = :family_id WHERE id = :id AND family_id IS NOT :family_id";
+
+static bool family_need(int64_t *id, struct store *st, const char *name, struct err *e)
+{
+    struct query *q = query(st, FAMILY_PUT);
+    query_text(q, ":name", name);
+    if (!query_run(q, e))
+        return false;
+    q = query(st, FAMILY_ID);
+    query_text(q, ":name", name);
+    *id = query_number(q);
+    return true;
+}
+
+static bool type_join(struct store *st, int64_t type_id, int64_t family_id, struct err *e)
+{
+    struct query *q = query(st, TYPE_JOINS);
+    query_int(q, ":id", type_id);
+    query_int(q, ":family_id", family_id);
+    return query_run(q, e);
+}
+
+bool catalogue_families_derive(struct store *st, struct err *e)
+{
+    store_assert_writing(st);
+    if (!catalogue_changed(st, e))
+        return false;
+    const struct catalogue_view *v = catalogue_view(st);
+    struct arena *a = arena_new();
+    int types = catalogue_type_count(v->catalogue);
+    int64_t *family = arena_array(a, (size_t)types, sizeof *family); /* by its lowest member */
+    bool ok = true;
+    for (int t = 0; ok && t < types; t++) {
+        int lowest = family_of(v->graph, t);
+        if (lowest == t) {
+            size_t members;
+            family_members(v->graph, t, &members, a);
+            family[t] = NONE;
+            if (members > 1)
+                ok = family_need(&family[t], st, catalogue_type(v->catalogue, t)->designation, e);
+        }
+        ok = ok && type_join(st, v->type_id[t], family[lowest], e);
+    }
+    arena_free(a);
+    return ok;
+}
+
+/* ---- by designation ----------------------------------------------------------------------- */
 
 static const char BY_TEXT[] = "SELECT type_id FROM designation WHERE text = :text";
 

@@ -6,26 +6,42 @@
 
 #include <string.h>
 
+#include "base/decimal.h"
 #include "store/journal.h"
 #include "store/store_priv.h"
 
+const char *test_point_text(struct arena *a, int64_t milli)
+{
+    char buf[DECIMAL_BYTES];
+    if (milli == NONE)
+        return NULL;
+    decimal_print(buf, milli, 3);
+    size_t n = strlen(buf);
+    while (buf[n - 1] == '0')
+        n--;
+    if (buf[n - 1] == '.')
+        n--;
+    return arena_bytes(a, buf, n);
+}
+
 /* Same conditions: the same text of every figure and the same thing held, within the family. */
-#define SHARED                                                                         \
-    "(SELECT min(o.id) FROM test_point o JOIN type oy ON oy.id = o.type_id "           \
-    "WHERE (o.type_id = p.type_id OR oy.family_id = y.family_id) AND o.held = p.held " \
-    "AND o.va_v IS p.va_v AND o.vg2_v IS p.vg2_v AND o.vg1_v IS p.vg1_v "              \
+#define SHARED                                                                               \
+    "(SELECT min(o.id) FROM test_point o JOIN type oy ON oy.id = o.type_id "                 \
+    "WHERE (o.type_id = p.type_id OR oy.family_id = y.family_id) AND o.held = p.held "       \
+    "AND o.section IS p.section AND o.va_v IS p.va_v AND o.vg2_v IS p.vg2_v AND o.vg1_v IS " \
+    "p.vg1_v "                                                                               \
     "AND o.rk_ohm IS p.rk_ohm AND o.ia_ma IS p.ia_ma AND o.retired_ms IS NULL)"
 
 #define POINT_COLS                                                                               \
     "p.id, " SHARED ", p.type_id, p.code, p.title, p.held, p.va_v, p.vg2_v, p.vg1_v, p.rk_ohm, " \
-    "p.ia_ma, p.heater_v, p.warm_s, p.source, p.how, p.origin"
+    "p.ia_ma, p.heater_v, p.warm_s, p.source, p.how, p.origin, p.section, p.found_where"
 
 static const char POINTS[] =
     "SELECT " POINT_COLS " FROM test_point p JOIN type y ON y.id = p.type_id "
     "WHERE p.type_id = :type_id AND p.retired_ms IS NULL ORDER BY p.code";
 
 static const char FIGURES[] =
-    "SELECT quantity, nominal, low, high, source, how FROM test_point_quantity "
+    "SELECT quantity, nominal, low, high, source, how, found_where FROM test_point_quantity "
     "WHERE test_point_id = :id ORDER BY quantity";
 
 static void figures_load(struct list *out, struct store *st, int64_t id, struct arena *a)
@@ -41,7 +57,8 @@ static void figures_load(struct list *out, struct store *st, int64_t id, struct 
                                           .low = query_col_int(q, 2),
                                           .high = query_col_int(q, 3),
                                           .source = query_col_text(q, 4, a),
-                                          .how = query_col_text(q, 5, a)};
+                                          .how = query_col_text(q, 5, a),
+                                          .where = query_col_text(q, 6, a)};
     }
     query_end(q);
     *out = (struct list){rows, n};
@@ -64,7 +81,9 @@ static void point_from_row(struct test_point *p, struct query *q, struct arena *
                              .warm_s = query_col_int(q, 12),
                              .source = query_col_text(q, 13, a),
                              .how = query_col_text(q, 14, a),
-                             .origin = query_col_text(q, 15, a)};
+                             .origin = query_col_text(q, 15, a),
+                             .section = query_col_text(q, 16, a),
+                             .where = query_col_text(q, 17, a)};
 }
 
 void test_point_list(struct list *out, struct store *st, int64_t type_id, struct arena *a)
@@ -155,11 +174,12 @@ static const char POINT_IMAGE[] =
     "va_v, 'vg2_v', vg2_v, 'vg1_v', vg1_v, 'rk_ohm', rk_ohm, 'ia_ma', ia_ma, 'heater_v', heater_v, "
     "'warm_s', warm_s, 'figures', (SELECT json_group_array(json_array(quantity, nominal, low, "
     "high)) FROM test_point_quantity WHERE test_point_id = id)) FROM test_point WHERE id = :id";
-static const char POINT_CREATE[] =
-    "INSERT INTO test_point (type_id, code, title, held, va_v, vg2_v, vg1_v, rk_ohm, ia_ma, "
-    "heater_v, warm_s, source, how, origin) "
-    "VALUES (:type_id, :code, :title, :held, :va_v, :vg2_v, :vg1_v, :rk_ohm, :ia_ma, :heater_v, "
-    ":warm_s, :source, 'own', 'own')";
+static const char POINT_CREATE[] = "INSERT INTO test_point (type_id, code, title, held, section, "
+                                   "va_v, vg2_v, vg1_v, rk_ohm, ia_ma, "
+                                   "heater_v, warm_s, source, how, origin) "
+                                   "VALUES (:type_id, :code, :title, :held, :section, :va_v, "
+                                   ":vg2_v, :vg1_v, :rk_ohm, :ia_ma, :heater_v, "
+                                   ":warm_s, :source, 'own', 'own')";
 static const char FIGURE_CREATE[] =
     "INSERT INTO test_point_quantity (test_point_id, quantity, nominal, low, high, source, how) "
     "VALUES (:test_point_id, :quantity, :nominal, :low, :high, :source, 'own')";
@@ -173,6 +193,7 @@ bool test_point_create(int64_t *id, struct store *st, const struct test_point *p
     query_text(q, ":code", p->code);
     query_text(q, ":title", p->title);
     query_text(q, ":held", p->held);
+    query_text(q, ":section", p->section);
     query_text(q, ":va_v", p->va_v);
     query_text(q, ":vg2_v", p->vg2_v);
     query_text(q, ":vg1_v", p->vg1_v);

@@ -14,7 +14,7 @@
 struct point_figure {
     const char *quantity;       /* code */
     int64_t nominal, low, high; /* at the quantity's decimals; NONE not stated */
-    const char *source, *how;
+    const char *source, *where, *how;
 };
 
 struct test_point {
@@ -22,11 +22,16 @@ struct test_point {
     int64_t shared_id; /* the family's first point of the same conditions */
     int64_t type_id;
     const char *code, *title, *held; /* held: 'grid', 'current', 'cathode', 'none' */
+    const char *section;             /* "t", "p" of a triode-pentode; NULL: any section */
     const char *va_v, *vg2_v, *vg1_v, *rk_ohm, *ia_ma, *heater_v; /* decimal text */
     int64_t warm_s;
-    const char *source, *how, *origin;
-    struct list figures; /* struct point_figure */
+    const char *source, *where, *how, *origin; /* where: address of the page read */
+    struct list figures;                       /* struct point_figure */
 };
+
+/* A figure in thousandths as the text of a condition: "250", "-8.5"; NULL for NONE.  Conditions are
+ * compared as texts, so they are all written this way. */
+const char *test_point_text(struct arena *a, int64_t milli);
 
 /* Points of a type with their figures, by code.  struct test_point. */
 void test_point_list(struct list *out, struct store *st, int64_t type_id, struct arena *a);
