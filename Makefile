@@ -10,9 +10,10 @@ WARN      = -Wall -Wextra -Werror -Wshadow -Wconversion -Wstrict-prototypes -Wmi
             -Wvla -Wformat=2 -Wundef -Wpointer-arith -Wcast-qual -Wwrite-strings
 OPT      ?= -O2 -g
 SAN       = $(if $(SANITIZE),-fsanitize=$(SANITIZE) -fno-sanitize-recover=all -fno-omit-frame-pointer)
+VERSION   = 0.1.0
 PKGS      = sqlite3 libmicrohttpd jansson libsodium libcurl
 CFLAGS    = -std=c11 -D_GNU_SOURCE -D_FORTIFY_SOURCE=$(if $(SANITIZE),0,2) $(WARN) $(OPT) $(SAN) \
-            -fstack-protector-strong -pthread -Ilib -Iserver
+            -fstack-protector-strong -pthread -Ilib -Iserver -DVERSION=\"$(VERSION)\"
 LDFLAGS   = $(SAN) -pthread -Wl,-z,relro,-z,now
 LIBS      = $(shell pkg-config --libs $(PKGS)) -lm
 

@@ -69,6 +69,12 @@ struct shape {
 MUST_USE bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n,
                           struct arena *a, struct err *e);
 
+/* Unpack a reply, for whoever asked (the command line): what the shape does not know is passed over,
+ * limits are the sender's own affair, and a K_RAW field is its JSON text.  Fails only over what is
+ * no JSON object or holds a field of another kind. */
+MUST_USE bool wire_unpack_reply(void **out, const struct shape *s, const char *json, size_t n,
+                                struct arena *a, struct err *e);
+
 /* One field from its text form (query parameter, path segment, CSV cell): any kind but K_OBJECT,
  * K_LIST.  to points at the struct, which started as wire_blank.  Empty text leaves the field
  * absent. K_TEXTS takes one more text with each call; any other field a second time is refused. */
@@ -82,7 +88,8 @@ void *wire_blank(const struct shape *s, struct arena *a);
 MUST_USE bool wire_complete(const void *from, const struct shape *s, struct err *e);
 
 /* JSON text of a struct, in the arena, without white space; *n (may be NULL) its length.  An absent
- * field is left out, or null with F_NULL or F_REQUIRED, or [] for a required list. */
+ * field is left out, or null with F_NULL or F_REQUIRED, or [] for a required list.  An F_PATH field
+ * belongs to the address: it is left out. */
 const char *wire_pack(const struct shape *s, const void *from, struct arena *a, size_t *n);
 
 /* The same, added to what is being written with p. */

@@ -125,6 +125,8 @@ void wire_pack_to(struct pen *p, const struct shape *s, const void *from)
 {
     char before = '{';
     for (const struct field *f = s->field; f->name; f++) {
+        if (f->flags & F_PATH)
+            continue;
         bool absent = wire_is_absent(f, from);
         const char *nothing = absent ? nothing_of(f) : NULL;
         if (absent && !nothing)

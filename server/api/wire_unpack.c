@@ -11,6 +11,7 @@
 
 #include <jansson.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define SHOW(s, n) text_show((char[TEXT_SHOW_BYTES]){0}, s, n)
@@ -190,6 +191,7 @@ static bool check_bytes(const char *json, size_t n, struct err *e)
 struct unpacking {
     struct arena *a;
     struct err *e;
+    bool reply; /* from ourselves: nothing is too long, what is not known is passed over */
 };
 
 static const char *what_came(char *buf, size_t room, const json_t *v, bool secret)
@@ -252,7 +254,7 @@ static bool unpack_texts(void *to, const struct field *f, const json_t *v,
     const struct field item = {
         .name = f->name, .kind = K_TEXT, .flags = f->flags, .at = 0, .min = f->min, .max = f->max};
     size_t count = json_array_size(v);
-    if (count > (size_t)WIRE_ITEMS)
+    if (count > (size_t)WIRE_ITEMS && !u->reply)
         return wire_refuse(u->e, ERR_TOO_LARGE, up, "has %zu texts; at most %d are taken.", count,
                            (int)WIRE_ITEMS);
     const char **items = arena_array(u->a, count, sizeof *items);
@@ -274,7 +276,7 @@ static bool unpack_list(void *to, const struct field *f, const json_t *v,
 {
     size_t count = json_array_size(v);
     char wants[WIRE_WANTS_BYTES];
-    if (count > (size_t)wire_max(f) || count < (size_t)wire_min(f))
+    if (!u->reply && (count > (size_t)wire_max(f) || count < (size_t)wire_min(f)))
         return wire_refuse(u->e, count > (size_t)wire_max(f) ? ERR_TOO_LARGE : ERR_INVALID, up,
                            "has %zu items; it must be %s.", count, wire_wants(wants, f));
     char *items = arena_array(u->a, count, f->sub->size);
@@ -291,9 +293,37 @@ static bool unpack_list(void *to, const struct field *f, const json_t *v,
     return true;
 }
 
+/* A field of a reply in its own words: as it is, without the limits that are there for requests. */
+static bool unpack_reply_text(void *to, const struct field *f, const json_t *v,
+                              const struct wire_path *at, struct unpacking *u)
+{
+    const char **slot = (const char **)(void *)((char *)to + f->at);
+    if (f->kind != K_TEXT && f->kind != K_NOTE && f->kind != K_DECIMAL)
+        return wire_take_text(to, f, json_string_value(v), json_string_length(v), at, u->a, u->e);
+    *slot = arena_bytes(u->a, json_string_value(v), json_string_length(v));
+    return true;
+}
+
+static void unpack_raw(void *to, const struct field *f, const json_t *v, struct unpacking *u)
+{
+    char *text = json_dumps(v, JSON_COMPACT | JSON_ENCODE_ANY);
+    *(const char **)(void *)((char *)to + f->at) = arena_text(u->a, text);
+    free(text);
+}
+
 static bool unpack_field(void *to, const struct field *f, const json_t *v,
                          const struct wire_path *at, struct unpacking *u)
 {
+    if (u->reply && f->kind == K_RAW) {
+        unpack_raw(to, f, v, u);
+        return true;
+    }
+    if (u->reply && f->kind == K_INT && json_is_integer(v)) {
+        *(int64_t *)(void *)((char *)to + f->at) = json_integer_value(v);
+        return true;
+    }
+    if (u->reply && wire_is_text(f->kind) && json_is_string(v))
+        return unpack_reply_text(to, f, v, at, u);
     if (wire_is_text(f->kind) && json_is_string(v))
         return wire_take_text(to, f, json_string_value(v), json_string_length(v), at, u->a, u->e);
     if (f->kind == K_INT && json_is_integer(v))
@@ -323,17 +353,19 @@ static bool unpack_object(void *to, const struct shape *s, const json_t *from,
         const struct wire_path at = {up, json_object_iter_key(i), 0};
         const json_t *v = json_object_iter_value(i);
         const struct field *f = wire_find(s, at.name);
+        if (u->reply && (!f || json_is_null(v)))
+            continue;
         if (f && f->flags & F_PATH)
             return wire_refuse(u->e, ERR_INVALID, &at,
                                "is part of the address, not of the body; leave it out.");
-        if (!f || f->kind == K_RAW)
+        if (!f || (f->kind == K_RAW && !u->reply))
             return wire_refuse_unknown(s, &at, u->e);
         if (json_is_null(v) && !(f->flags & F_REQUIRED))
             continue;
         if (!unpack_field(to, f, v, &at, u))
             return false;
     }
-    for (const struct field *f = s->field; f->name; f++) {
+    for (const struct field *f = s->field; f->name && !u->reply; f++) {
         const struct wire_path at = {up, f->name, 0};
         if (f->flags & F_REQUIRED && !(f->flags & F_PATH) && wire_is_absent(f, to))
             return wire_refuse_missing(f, &at, u->e);
@@ -341,8 +373,8 @@ static bool unpack_object(void *to, const struct shape *s, const json_t *from,
     return true;
 }
 
-bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n, struct arena *a,
-                 struct err *e)
+static bool unpack(void **out, const struct shape *s, const char *json, size_t n, bool reply,
+                   struct arena *a, struct err *e)
 {
     if (!check_bytes(json, n, e))
         return false;
@@ -352,7 +384,7 @@ bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n, 
         return refuse_syntax(s, json, n, &why, e);
     char came[TEXT_SHOW_BYTES + 16];
     void *to = arena_alloc(a, s->size);
-    struct unpacking u = {a, e};
+    struct unpacking u = {a, e, reply};
     bool good = json_is_object(root)
                     ? unpack_object(to, s, root, NULL, &u)
                     : err_set(e, ERR_INVALID, "The body is %s; send a JSON object: {...}.",
@@ -361,4 +393,16 @@ bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n, 
     if (good)
         *out = to;
     return good;
+}
+
+bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n, struct arena *a,
+                 struct err *e)
+{
+    return unpack(out, s, json, n, false, a, e);
+}
+
+bool wire_unpack_reply(void **out, const struct shape *s, const char *json, size_t n,
+                       struct arena *a, struct err *e)
+{
+    return unpack(out, s, json, n, true, a, e);
 }
