@@ -76,7 +76,8 @@ static const struct field PARTNERS_ASK_FIELDS[] = {
     {"stock_no", K_STOCKNO, F_PATH | F_REQUIRED, AT(stock_no), .help = "stock number"},
     {"band", K_TEXT, 0, AT(band), 1, 200, .help = "absent: 5%", .example = "ia=5%,gm=5%"},
     {"same", K_TEXT, 0, AT(same), 0, 100,
-     .help = "what has to be equal, of printed, maker, construction, grade, lot; absent: the first "
+     .help = "what has to be equal, of printed, maker, construction, grade, lot, or none; absent: "
+             "the first "
              "three"},
     {0},
 };
@@ -98,8 +99,9 @@ static const struct field MATCH_ASK_FIELDS[] = {
     {"band", K_TEXT, F_REQUIRED, AT(band), 1, 200,
      .help = "5% for the usual quantities, or by name", .example = "ia=5%,gm=5%"},
     {"same", K_TEXT, 0, AT(same), 0, 100,
-     .help = "what has to be equal within a set, of printed, maker, construction, grade, lot; "
-             "absent: the first three"},
+     .help =
+         "what has to be equal within a set, of printed, maker, construction, grade, lot, or none; "
+         "absent: the first three"},
     {"seconds", K_INT, 0, AT(seconds), 1, SECONDS_MOST, .help = "how long it may search"},
     {"seed", K_INT, 0, AT(seed), 0, INT64_MAX, .help = "of the search"},
     {0},

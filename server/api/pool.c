@@ -175,7 +175,7 @@ bool pool_problem(struct pool_problem *out, const struct stock_pool *pool, const
         !sheet_new(&s, h.name, POOL_HEAD + h.columns, e))
         return false;
     int *tube = arena_array(a, pool->tubes.count, sizeof *tube);
-    bool good = sheet_choose(s, named, same, e) &&
+    bool good = sheet_choose(s, named, strcmp(same, "none") == 0 ? "" : same, e) &&
                 lines_add(s, tube, &out->left_out, pool, &h, a, e) &&
                 sheet_problem(s, demand, lines, a, &out->problem, e);
     sheet_free(s);

@@ -21,8 +21,9 @@ struct pool_problem {
 
 /* bands: as match/band reads them, "5%" for the usual quantities (plate current, transconductance,
  * emission, anode current: those the pool has) or "ia=5%,gm=5%" by name.  same: columns of
- * POOL_SAME, grade, lot, joined by ','; what is not known equals nothing.  Tubes that lack a
- * coordinate are left out.  Everything in the arena.  Errors as match/band and match/sheet. */
+ * POOL_SAME, grade, lot, joined by ',', or "none"; what is not known equals nothing.  Tubes that
+ * lack a coordinate are left out.  Everything in the arena.  Errors as match/band and match/sheet.
+ */
 MUST_USE bool pool_problem(struct pool_problem *out, const struct stock_pool *pool,
                            const char *bands, const char *same, const struct match_line *demand,
                            int lines, struct arena *a, struct err *e);
