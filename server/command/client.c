@@ -10,6 +10,7 @@
 #include "auth/crypto.h"
 #include "command/progress.h"
 #include "http/call.h"
+#include "store/furnish.h"
 #include "store/migrate.h"
 #include "work/conf.h"
 #include "work/folder.h"
@@ -61,7 +62,7 @@ static bool own_open(struct client *c, struct err *e)
 {
     if (!migrate_file(c->folder.database, now_ms(), NULL, e))
         return false;
-    return store_open(&c->store, c->folder.database, STORE_WRITE, e);
+    return store_open(&c->store, c->folder.database, STORE_WRITE, e) && store_furnish(c->store, e);
 }
 
 static bool reach(struct client *c, struct err *e)

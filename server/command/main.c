@@ -15,10 +15,21 @@
 #error "the Makefile says which version this is"
 #endif
 
+static int match_either(int argc, char **argv);
+
 /* clang-format off */
 static const struct command commands[] = {
     {"serve", command_serve, .help = "open the data folder and serve pages and API"},
-    {"match", command_match, .help = "compose matched sets from a CSV file of readings"},
+    {"match", match_either, .help = "compose matched sets from a CSV file, or from the stock"},
+    {"match stock", NULL, POST, "/api/matches", "", "find sets in the stock; kept as a proposal"},
+    {"proposal accept", NULL, POST, "/api/proposals/:id/accept", "id",
+     "turn a proposal into sets, all of it or nothing"},
+    {"proposal drop", NULL, POST, "/api/proposals/:id/drop", "id", "drop a proposal"},
+    {"set list", NULL, GET, "/api/sets", "", "sets, newest first"},
+    {"set show", NULL, GET, "/api/sets/:id", "id", "one set with its tubes"},
+    {"set dissolve", NULL, POST, "/api/sets/:id/dissolve", "id", "free the tubes of a set"},
+    {"partners", NULL, GET, "/api/tubes/:stock_no/partners", "stock_no",
+     "the nearest partners of a tube in stock"},
 
     {"lot add", NULL, POST, "/api/lots", "code title", "record a purchase"},
     {"lot list", NULL, GET, "/api/lots", "", "purchases, newest first"},
@@ -53,6 +64,12 @@ static const struct command commands[] = {
     {"read", command_read, .help = "record what a tester shows of a tube"},
     {"readings", NULL, GET, "/api/tubes/:stock_no/readings", "stock_no",
      "what a tube measures, and every reading of it"},
+    {"grade", NULL, GET, "/api/tubes/:stock_no/gradings", "stock_no",
+     "the grades of a tube with their reasons, newest first"},
+    {"regrade", NULL, POST, "/api/tubes/:stock_no/gradings", "stock_no",
+     "grade a tube by the current scheme"},
+    {"vocabulary", NULL, GET, "/api/inspection-vocabulary", "",
+     "what can be seen of a tube, aspect by aspect"},
     {"void", NULL, POST, "/api/readings/:id/void", "id reason",
      "void a wrong reading; it stays visible"},
 
@@ -102,6 +119,11 @@ static int named(const struct command *c, int argc, char **argv)
     return argc > 1 && strcmp(argv[1], c->name + n + 1) == 0 ? 2 : 0;
 }
 
+static int command_run(const struct command *c, int argc, char **argv)
+{
+    return c->run ? c->run(argc + 1, argv - 1) : request_run(c, argc, argv);
+}
+
 static int no_command(int argc, char **argv)
 {
     bool known = false;
@@ -122,6 +144,25 @@ static int no_command(int argc, char **argv)
     return asked ? EXIT_DONE : EXIT_USAGE;
 }
 
+/* Of the stock when a family or a type is named, where one size is a demand; else of a file. */
+static int match_either(int argc, char **argv)
+{
+    static char demand[] = "--demand";
+    const struct command *stock = NULL;
+    for (size_t i = 0; i < ARRAY_LEN(commands); i++)
+        if (strcmp(commands[i].name, "match stock") == 0)
+            stock = &commands[i];
+    bool named = false;
+    for (int i = 1; i < argc; i++)
+        named |= strncmp(argv[i], "--family", 8) == 0 || strncmp(argv[i], "--type", 6) == 0;
+    if (!named)
+        return command_match(argc, argv);
+    for (int i = 1; i < argc; i++)
+        if (strcmp(argv[i], "--size") == 0)
+            argv[i] = demand;
+    return request_run(stock, argc - 1, argv + 1);
+}
+
 int main(int argc, char **argv)
 {
     argc--;
@@ -134,12 +175,10 @@ int main(int argc, char **argv)
         puts("quadrille " VERSION);
         return EXIT_DONE;
     }
-    for (size_t i = 0; i < ARRAY_LEN(commands); i++) {
-        const struct command *c = &commands[i];
-        int n = named(c, argc, argv);
-        if (n > 0)
-            return c->run ? c->run(argc - n + 1, argv + n - 1) : request_run(c, argc - n, argv + n);
-    }
+    for (int n = 2; n > 0; n--) /* the longer name goes first */
+        for (size_t i = 0; i < ARRAY_LEN(commands); i++)
+            if (named(&commands[i], argc, argv) == n)
+                return command_run(&commands[i], argc - n, argv + n);
     if (argc > 0)
         return no_command(argc, argv);
     usage(stderr);

@@ -11,7 +11,8 @@
 #include <inttypes.h>
 #include <string.h>
 
-#define COLUMNS 64 /* the most fields of a shape that is shown as a table */
+#define COLUMNS   64 /* the most fields of a shape that is shown as a table */
+#define CELL_MOST 72 /* where a cell is wider, rows are shown as lines under each other instead */
 
 static const void *slot(const struct field *f, const void *from)
 {
@@ -79,6 +80,32 @@ static const char *many_cell(const struct field *f, const void *from, struct are
     return pen_done(&p, NULL);
 }
 
+/* JSON of our own database as words: {"ia":"5.2","gm":1} as "ia 5.2, gm 1"; between: what stands
+ * between the objects of a list. */
+static const char *raw_words(const char *json, const char *between, struct arena *a)
+{
+    struct pen p;
+    bool quoted = false;
+    pen_init(&p, a, strlen(json));
+    for (const char *s = json; *s; s++) {
+        if (*s == '"') {
+            quoted = !quoted;
+        } else if (quoted && *s == '\\' && s[1]) {
+            s++;
+            pen_char(&p, *s == 'n' || *s == 't' || *s == 'r' ? ' ' : *s);
+        } else if (quoted || !strchr("{}[]:,", *s)) {
+            pen_char(&p, *s);
+        } else if (*s == ',') {
+            pen_text(&p, s[1] == '{' || s[1] == '[' ? between : ", ");
+        } else if (*s == '[' && s[1] == '{' && *between == '\n') {
+            pen_text(&p, between);
+        } else if (*s == ':') {
+            pen_char(&p, ' ');
+        }
+    }
+    return pen_done(&p, NULL);
+}
+
 /* One line of text; "" when absent. */
 static const char *cell(const struct field *f, const void *from, struct arena *a)
 {
@@ -86,6 +113,8 @@ static const char *cell(const struct field *f, const void *from, struct arena *a
     if (f->kind == K_TEXTS || f->kind == K_LIST || f->kind == K_OBJECT)
         return many_cell(f, from, a);
     const char *text = wire_print(buf, f, from);
+    if (f->kind == K_RAW)
+        return raw_words(text, "; ", a);
     if (f->kind == K_BOOL && *text)
         return *text == 't' ? "yes" : "no";
     char *line = arena_text(a, text);
@@ -131,17 +160,28 @@ static void table_fill(struct table *t, const struct shape *s, const struct list
         }
 }
 
+static void show_lines(FILE *to, const struct shape *s, const void *from, struct arena *a);
+
 static void show_table(FILE *to, const struct shape *s, const struct list *l, struct arena *a)
 {
     struct table t = {0};
     size_t last = 0;
+    bool wide_cells = false;
     if (!l->count) {
         fputs("none\n", to);
         return;
     }
     table_fill(&t, s, l, a);
-    for (size_t c = 0; c < t.columns; c++)
+    for (size_t c = 0; c < t.columns; c++) {
         last = t.width[c] ? c : last;
+        wide_cells |= t.width[c] > CELL_MOST;
+    }
+    for (size_t r = 0; wide_cells && r < t.rows; r++) {
+        fputs(r ? "\n" : "", to);
+        show_lines(to, s, (const char *)l->items + r * s->size, a);
+    }
+    if (wide_cells)
+        return;
     for (size_t r = 0; r <= t.rows; r++) {
         for (size_t c = 0; c <= last; c++) {
             const char *head = title(t.field[c], a);
@@ -177,7 +217,10 @@ static int names_width(const struct shape *s, const void *from)
 /* Notes keep their lines. */
 static const char *line_text(const struct field *f, const void *from, struct arena *a)
 {
-    const char *note = f->kind == K_NOTE ? *(const char *const *)slot(f, from) : NULL;
+    const char *note =
+        f->kind == K_NOTE || f->kind == K_RAW ? *(const char *const *)slot(f, from) : NULL;
+    if (note && f->kind == K_RAW)
+        return raw_words(note, "\n  ", a);
     return note ? note : cell(f, from, a);
 }
 
@@ -201,6 +244,12 @@ void show_reply(FILE *to, const struct shape *s, const void *from, struct arena 
         show_table(to, only->sub, slot(only, from), a);
         return;
     }
+    show_lines(to, s, from, a);
+}
+
+/* Field by field, then the lists. */
+static void show_lines(FILE *to, const struct shape *s, const void *from, struct arena *a)
+{
     int wide = names_width(s, from);
     bool any = false;
     for (const struct field *f = s->field; f->name; f++) {
