@@ -802,6 +802,7 @@ CREATE UNIQUE INDEX hold_live ON hold (tube_id) WHERE live = 1;
 CREATE INDEX hold_until ON hold (until_ms) WHERE live = 1;
 CREATE INDEX hold_line ON hold (order_line_id);
 CREATE INDEX hold_tube ON hold (tube_id);
+CREATE INDEX hold_set ON hold (set_id) WHERE set_id IS NOT NULL;
 CREATE TRIGGER hold_live_on_insert BEFORE INSERT ON hold
 WHEN NEW.live <> (NEW.released_ms IS NULL)
 BEGIN SELECT RAISE(ABORT, 'live of a hold follows its release'); END;
@@ -838,6 +839,8 @@ CREATE TABLE shipment_tube (
     PRIMARY KEY (shipment_id, tube_id)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX shipment_tube_tube ON shipment_tube (tube_id);
+CREATE INDEX shipment_tube_set ON shipment_tube (set_id) WHERE set_id IS NOT NULL;
+CREATE INDEX shipment_tube_line ON shipment_tube (order_line_id);
 CREATE UNIQUE INDEX shipment_tube_live ON shipment_tube (tube_id) WHERE live = 1;
 CREATE TRIGGER shipment_live_on_insert BEFORE INSERT ON shipment_tube
 WHEN NEW.live <> (NEW.returned_ms IS NULL)

@@ -153,7 +153,8 @@ bool journal_verify(struct store *st, struct err *e)
     return true;
 }
 
-static const char JOURNAL_LAST[] = "SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1";
+static const char JOURNAL_LAST[] =
+    "SELECT seq, hash FROM journal WHERE seq = (SELECT max(seq) FROM journal)";
 
 static void head_read(struct journal_head *head, struct store *st)
 {

@@ -152,4 +152,33 @@ static inline size_t ask_count(const char *path)
     return json_array_size(ask_at(path));
 }
 
+/* Every statement that the calls so far have prepared: none walks a large table from end to end. */
+static inline void ask_no_scan(void)
+{
+    static const char *const large[] = {"tube",    "reading",    "reading_value", "standing",
+                                        "grading", "journal",    "inspection",    "set_member",
+                                        "hold",    "matched_set"};
+    sqlite3 *db = store_handle(ask_store);
+    for (sqlite3_stmt *s = sqlite3_next_stmt(db, NULL); s; s = sqlite3_next_stmt(db, s)) {
+        char *explain = sqlite3_mprintf("EXPLAIN QUERY PLAN %s", sqlite3_sql(s));
+        sqlite3_stmt *plan = NULL;
+        if (strncmp(explain + 19, "EXPLAIN", 7) == 0 ||
+            sqlite3_prepare_v2(db, explain, -1, &plan, NULL) != SQLITE_OK) {
+            sqlite3_free(explain);
+            continue;
+        }
+        while (sqlite3_step(plan) == SQLITE_ROW) {
+            const char *step = (const char *)sqlite3_column_text(plan, 3);
+            for (size_t i = 0; i < ARRAY_LEN(large); i++) {
+                size_t n = strlen(large[i]);
+                if (strncmp(step, "SCAN ", 5) == 0 && strncmp(step + 5, large[i], n) == 0 &&
+                    (step[5 + n] == 0 || step[5 + n] == ' '))
+                    fail_msg("%s: %s", step, sqlite3_sql(s));
+            }
+        }
+        sqlite3_finalize(plan);
+        sqlite3_free(explain);
+    }
+}
+
 #endif

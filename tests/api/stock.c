@@ -570,6 +570,45 @@ static void a_match_that_makes_no_sense_is_refused(void **state)
     assert_int_equal(ask_number("SELECT count(*) FROM proposal"), 0);
 }
 
+static void no_request_walks_a_large_table(void **state)
+{
+    (void)state;
+    static const char *const lists[] = {
+        "/api/tubes",
+        "/api/tubes?lot=L1",
+        "/api/tubes?bin=A1",
+        "/api/tubes?type=12AX7",
+        "/api/tubes?family=12AX7&state=tested",
+        "/api/tubes?grade=good",
+        "/api/tubes?maker=Halvorsen%20R%C3%B8r",
+        "/api/tubes?state=tested",
+        "/api/tubes?free=true",
+        "/api/sets",
+        "/api/sets?family=12AX7",
+        "/api/lots",
+        "/api/lots/L1",
+        "/api/makers",
+        "/api/bins",
+        "/api/testers",
+        "/api/quantities",
+        "/api/constructions",
+        "/api/inspection-vocabulary",
+    };
+    static const char *const of_tube[] = {"",          "/readings", "/inspections",
+                                          "/gradings", "/journal",  "/partners"};
+    fill_shelf();
+    ask_ok(POST, "/api/matches",
+           "{\"family\":\"12AX7\",\"demand\":\"4\",\"band\":\"ia=5%\","
+           "\"same\":\"printed\",\"seconds\":1}");
+    ask_ok(POST, "/api/proposals/1/accept", NULL);
+    ask_ok(POST, "/api/sets/1/dissolve", NULL);
+    for (size_t i = 0; i < ARRAY_LEN(lists); i++)
+        ask_ok(GET, lists[i], NULL);
+    for (size_t i = 0; i < ARRAY_LEN(of_tube); i++)
+        ask_ok(GET, at(of_tube[i]), NULL);
+    ask_no_scan();
+}
+
 int main(void)
 {
 #define T(f) cmocka_unit_test_setup_teardown(f, fresh, ask_close)
@@ -599,6 +638,7 @@ int main(void)
         T(a_proposal_becomes_sets_once_and_never_with_a_tube_that_was_taken),
         T(an_unknown_maker_never_matches),
         T(a_match_that_makes_no_sense_is_refused),
+        T(no_request_walks_a_large_table),
     };
     return cmocka_run_group_tests_name("stock", tests, NULL, NULL);
 }
