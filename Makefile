@@ -30,7 +30,7 @@ API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
 FUZZ       = $(patsubst %.c,$B/%,$(wildcard tests/fuzz/*.c))
 HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c)))
 
-.PHONY: all test unit store-tests api http fuzz lint clean help
+.PHONY: all test unit store-tests api http schema fuzz lint clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
 
@@ -96,6 +96,9 @@ fuzz: $(FUZZ) ## random bytes for every parser, each for FUZZ_S seconds; wants c
 	        $B/corpus/$$n tests/fuzz/seeds/$$n; done
 
 test: unit store-tests api http ## all of them
+
+schema: $B/tests/store/schema ## write schema/schema.sql anew, the sum of the migrations
+	@SCHEMA_WRITE=1 $B/tests/store/schema
 
 clean: ## remove what was built
 	rm -rf $B

@@ -312,6 +312,53 @@ static void foreign_keys_have_an_index(void **state)
     sqlite3_finalize(s);
 }
 
+/* ---- the sum of the migrations, for reading ----------------------------------------------- */
+
+#define SCHEMA_FILE "schema/schema.sql"
+
+/* Everything that the migrations make, in the order of names within tables, indexes, triggers. */
+static char *schema_text(void)
+{
+    sqlite3_str *out = sqlite3_str_new(db);
+    sqlite3_stmt *s = NULL;
+    sqlite3_str_appendf(out,
+                        "-- The sum of the migrations at schema %d, for reading; generated: "
+                        "make schema\n",
+                        migrate_latest());
+    sqlite3_prepare_v2(db,
+                       "SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL AND name <> "
+                       "'schema_log' ORDER BY tbl_name, CASE type WHEN 'table' THEN 0 WHEN 'index' "
+                       "THEN 1 ELSE 2 END, name",
+                       -1, &s, NULL);
+    while (sqlite3_step(s) == SQLITE_ROW)
+        sqlite3_str_appendf(out, "\n%s;\n", sqlite3_column_text(s, 0));
+    sqlite3_finalize(s);
+    return sqlite3_str_finish(out);
+}
+
+static void the_schema_kept_for_reading_is_what_the_migrations_make(void **state)
+{
+    (void)state;
+    char *wanted = schema_text();
+    size_t n = strlen(wanted);
+    if (getenv("SCHEMA_WRITE")) {
+        FILE *f = fopen(SCHEMA_FILE, "w");
+        assert_non_null(f);
+        assert_int_equal(fwrite(wanted, 1, n, f), n);
+        assert_int_equal(fclose(f), 0);
+    }
+    FILE *f = fopen(SCHEMA_FILE, "r");
+    if (!f)
+        fail_msg("%s is not there: make schema", SCHEMA_FILE);
+    char *have = calloc(1, n + 2);
+    size_t got = fread(have, 1, n + 1, f);
+    fclose(f);
+    if (got != n || memcmp(have, wanted, n) != 0)
+        fail_msg("%s is stale: make schema", SCHEMA_FILE);
+    free(have);
+    sqlite3_free(wanted);
+}
+
 int main(void)
 {
 #define T(f) cmocka_unit_test_setup_teardown(f, fresh, gone)
@@ -330,6 +377,7 @@ int main(void)
         T(the_family_of_a_tube_follows_its_type),
         T(every_table_is_strict),
         T(foreign_keys_have_an_index),
+        T(the_schema_kept_for_reading_is_what_the_migrations_make),
     };
     return cmocka_run_group_tests_name("schema", tests, NULL, NULL);
 }
