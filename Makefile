@@ -23,7 +23,7 @@ SERVER_SRC = $(filter-out server/command/main.c server/work/embed.c,$(wildcard s
 LIB_OBJ    = $(LIB_SRC:%.c=$B/%.o)
 SERVER_OBJ = $(SERVER_SRC:%.c=$B/%.o) $B/packed.o
 PACKED     = find schema/[0-9]*.sql seed-data/catalogue seed-data/grade web/dist -type f 2>/dev/null
-PACKED_DIR = $(wildcard schema seed-data/catalogue seed-data/grade web/dist)
+PACKED_DIR = $(wildcard schema/. seed-data/catalogue seed-data/grade web/dist)
 UNIT       = $(patsubst %.c,$B/%,$(wildcard tests/unit/*.c))
 STORE      = $(patsubst %.c,$B/%,$(wildcard tests/store/*.c))
 API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
