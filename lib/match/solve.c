@@ -1,20 +1,19 @@
 /* SPDX-License-Identifier: MIT
  *
- * solve: bounds first, then a search that fills all lines of the demand together.
+ * solve: what can be solved apart is.
+ *
+ * A demand for one size without a limit falls into the components of the graph of pairs that hold;
+ * each is solved and proven by itself.  A limit or several lines tie all components together.
  */
-#include "match/draw.h"
-
 #include "match/solve.h"
 
 #include "match/bound.h"
 #include "match/pairs.h"
-#include "match/sets.h"
+#include "match/part.h"
 
 #include <assert.h>
 #include <stdlib.h>
 #include <string.h>
-
-#define NEIGHBOURS 24 /* a tube is offered to the sets of so many nearest ones */
 
 struct work {
     const struct match_problem *p;
@@ -24,12 +23,9 @@ struct work {
     struct arena *scratch; /* dies with the solving */
     const struct pool *pool;
     const struct near_tree *tree;
+    int64_t iterations;
+    bool stopped;
 };
-
-static int64_t least(int64_t a, int64_t b)
-{
-    return a < b ? a : b;
-}
 
 /* ---- the answer ------------------------------------------------------------------------------ */
 
@@ -48,13 +44,13 @@ static int compare_sets(const void *a, const void *b)
                               : (x->member[0] > y->member[0]) - (x->member[0] < y->member[0]);
 }
 
-static void answer_add(struct work *w, int line, const int *pool_member)
+static void answer_add(struct work *w, const struct pool *pool, int line, const int *pool_member)
 {
     struct match_answer *out = w->out;
     int size = w->p->demand[line].size;
     int *member = arena_array(w->arena, (size_t)size, sizeof *member);
     for (int m = 0; m < size; m++)
-        member[m] = w->pool->tube[pool_member[m]];
+        member[m] = pool->tube[pool_member[m]];
     qsort(member, (size_t)size, sizeof *member, compare_ints);
     struct match_set *set = &out->set[out->sets++];
     *set = (struct match_set){.line = line, .member = member};
@@ -64,78 +60,14 @@ static void answer_add(struct work *w, int line, const int *pool_member)
     out->found[line]++;
 }
 
-static void answer_take(struct work *w, const struct sets *s)
+static void answer_room(struct work *w, int sets)
 {
-    w->out->set = arena_array(w->arena, (size_t)s->count, sizeof *w->out->set);
-    for (int i = 0; i < s->count; i++) {
-        if (s->holds[i])
-            answer_add(w, s->line[i], s->slot + s->start[i]);
-    }
+    w->out->set = arena_array(w->arena, (size_t)sets, sizeof *w->out->set);
+}
+
+static void answer_sort(struct work *w)
+{
     qsort(w->out->set, (size_t)w->out->sets, sizeof *w->out->set, compare_sets);
-}
-
-/* ---- lines ----------------------------------------------------------------------------------- */
-
-static void bounds_set(struct work *w)
-{
-    for (int l = 0; l < w->p->lines; l++) {
-        const struct match_line *line = &w->p->demand[l];
-        int64_t most = bound_sets(w->tree, line->size, NULL, w->scratch);
-        if (line->limit != MATCH_ANY)
-            most = least(most, line->limit);
-        w->out->bound[l] = most;
-    }
-}
-
-/* What the lines before leave bounds a line too; those before have been found as they are. */
-static void bounds_tighten(struct work *w)
-{
-    int64_t left = w->p->tubes;
-    w->out->count_proven = true;
-    for (int l = 0; l < w->p->lines; l++) {
-        w->out->bound[l] = least(w->out->bound[l], left / w->p->demand[l].size);
-        left -= w->out->found[l] * w->p->demand[l].size;
-        if (w->out->found[l] < w->out->bound[l])
-            w->out->count_proven = false;
-    }
-    w->out->why = w->out->count_proven
-                      ? "as many sets were found as the bound allows; their cost is the least met"
-                      : "the bound allows more sets than the search found";
-}
-
-static struct sets *plan(struct work *w)
-{
-    int *size = arena_array(w->scratch, (size_t)w->pool->n + 1, sizeof *size);
-    int *line = arena_array(w->scratch, (size_t)w->pool->n + 1, sizeof *line);
-    int count = 0;
-    int64_t left = w->pool->n;
-    for (int l = 0; l < w->p->lines; l++) {
-        int k = w->p->demand[l].size;
-        for (int64_t s = 0; s < w->out->bound[l] && left >= k; s++) {
-            size[count] = k;
-            line[count++] = l;
-            left -= k;
-        }
-    }
-    return sets_new(w->pool, count, size, line, w->p->lines, w->scratch);
-}
-
-static void search(struct work *w)
-{
-    struct draw draw = {.state = w->o->seed};
-    struct sets_search how = {.draw = &draw,
-                              .iterations = w->o->iterations,
-                              .pace = w->o->pace,
-                              .ctx = w->o->ctx,
-                              .pace_to = MATCH_WHOLE,
-                              .bound = w->out->bound};
-    if (how.iterations == 0)
-        how.iterations = MATCH_ITERATIONS * (int64_t)w->pool->n;
-    struct near_table *near = near_table_new(w->tree, NEIGHBOURS, w->scratch);
-    struct sets *s = plan(w);
-    sets_fill(s, near, w->scratch);
-    (void)sets_anneal(s, near, &how, w->scratch);
-    answer_take(w, s);
 }
 
 /* ---- pairs alone ----------------------------------------------------------------------------- */
@@ -150,15 +82,16 @@ static bool pairs_pace(void *ctx)
 static void pairs_take(struct work *w, const struct pairs *r)
 {
     struct match_answer *out = w->out;
-    out->set = arena_array(w->arena, (size_t)w->pool->n / 2, sizeof *out->set);
+    answer_room(w, w->pool->n / 2);
     for (int i = 0; i < w->pool->n; i++) {
         const int pair[2] = {i, r->mate[i]};
         if (i < r->mate[i])
-            answer_add(w, 0, pair);
+            answer_add(w, w->pool, 0, pair);
     }
     if (!r->proven) {
-        bounds_set(w);
-        bounds_tighten(w);
+        out->bound[0] = bound_sets(w->tree, 2, NULL, w->scratch);
+        out->count_proven = out->found[0] == out->bound[0];
+        out->why = "the time was spent before the pairing was proven";
         return;
     }
     struct match_certificate *c = arena_alloc(w->arena, sizeof *c);
@@ -179,6 +112,94 @@ static void solve_pairs(struct work *w)
     pairs_take(w, &r);
 }
 
+/* ---- parts ----------------------------------------------------------------------------------- */
+
+static void part_take(struct work *w, const struct near_tree *t, struct part_budget *budget,
+                      struct arena *a)
+{
+    struct match_answer *out = w->out;
+    const struct part *part = part_solve(t, w->p->demand, w->p->lines, budget, a);
+    for (int s = 0; s < part->sets; s++)
+        answer_add(w, t->pool, part->line[s], part->member + part->start[s]);
+    for (int l = 0; l < w->p->lines; l++)
+        out->bound[l] += part->bound[l];
+    out->count_proven = out->count_proven && part->count_proven;
+    out->cost_proven = out->cost_proven && part->cost_proven;
+    w->stopped = budget->stopped;
+}
+
+static void why_set(struct match_answer *out)
+{
+    out->cost_proven = out->cost_proven && out->count_proven;
+    if (out->cost_proven)
+        out->why = "all sets that hold were listed, and branch and bound left no better choice";
+    else if (out->count_proven)
+        out->why = "as many sets were found as the bound allows; their cost is the least met";
+    else
+        out->why = "the bound allows more sets than the search found";
+}
+
+static void solve_whole(struct work *w)
+{
+    struct part_budget budget = {.seed = w->o->seed,
+                                 .iterations = w->iterations,
+                                 .pace = w->o->pace,
+                                 .ctx = w->o->ctx,
+                                 .to = MATCH_WHOLE};
+    part_take(w, w->tree, &budget, w->scratch);
+}
+
+/* The components that can hold a set, each with its share of the budget by its number of tubes. */
+static void solve_components(struct work *w)
+{
+    int n = w->pool->n;
+    int size = w->p->demand[0].size;
+    int *component = arena_array(w->scratch, (size_t)n, sizeof *component);
+    int count = near_components(w->tree, component, w->scratch);
+    int *start = arena_array(w->scratch, (size_t)count + 2, sizeof *start);
+    int *by = arena_array(w->scratch, (size_t)n, sizeof *by);
+    int64_t whole = 0;
+    for (int i = 0; i < n; i++)
+        start[component[i] + 2]++;
+    for (int c = 0; c < count; c++) {
+        whole += start[c + 2] >= size ? start[c + 2] : 0;
+        start[c + 2] += start[c + 1];
+    }
+    for (int i = 0; i < n; i++)
+        by[start[component[i] + 1]++] = w->pool->tube[i];
+    int64_t before = 0;
+    for (int c = 0; c < count; c++) {
+        int tubes = start[c + 1] - start[c];
+        if (tubes < size)
+            continue;
+        struct part_budget budget = {.seed = w->o->seed + (uint64_t)c,
+                                     .iterations = w->iterations / whole * tubes + tubes,
+                                     .pace = w->o->pace,
+                                     .ctx = w->o->ctx,
+                                     .from = before * MATCH_WHOLE / whole,
+                                     .to = (before + tubes) * MATCH_WHOLE / whole};
+        struct arena *a = arena_new();
+        const struct pool *pool = pool_new(w->p, by + start[c], tubes, a);
+        part_take(w, near_new(pool, a), &budget, a);
+        arena_free(a);
+        before += tubes;
+    }
+}
+
+static void solve_parts(struct work *w)
+{
+    const struct match_problem *p = w->p;
+    w->iterations = w->o->iterations > 0 ? w->o->iterations : MATCH_ITERATIONS * (int64_t)p->tubes;
+    w->out->count_proven = w->out->cost_proven = true;
+    answer_room(w, p->tubes / 2);
+    if (p->lines == 1 && p->demand[0].limit == MATCH_ANY)
+        solve_components(w);
+    else
+        solve_whole(w);
+    answer_sort(w);
+    why_set(w->out);
+}
+
 bool match_solve(const struct match_problem *p, const struct match_options *o, struct arena *arena,
                  struct match_answer *out, struct err *e)
 {
@@ -193,13 +214,10 @@ bool match_solve(const struct match_problem *p, const struct match_options *o, s
         all[i] = i;
     w.pool = pool_new(p, all, p->tubes, w.scratch);
     w.tree = near_new(w.pool, w.scratch);
-    if (p->lines == 1 && p->demand[0].size == 2 && p->demand[0].limit == MATCH_ANY) {
+    if (p->lines == 1 && p->demand[0].size == 2 && p->demand[0].limit == MATCH_ANY)
         solve_pairs(&w);
-    } else {
-        bounds_set(&w);
-        search(&w);
-        bounds_tighten(&w);
-    }
+    else
+        solve_parts(&w);
     arena_free(w.scratch);
     return true;
 }

@@ -7,7 +7,12 @@
 #define QUADRILLE_TESTS_MATCH_CASE_H
 
 #include "match/judge.h"
+#include "match/sheet.h"
 #include "match/solve.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <cmocka.h>
 
 #include <stdio.h>
 #include <string.h>
@@ -65,14 +70,47 @@ static inline struct match_problem case_make(const struct case_shape *s, uint64_
                                   .column = column};
 }
 
+/* A sample of tests/reference/match/bench, one band for all its quantities. */
+static inline struct match_problem case_load(const char *file, struct match_band band,
+                                             const struct match_line *demand, int lines,
+                                             struct arena *a)
+{
+    char line[512];
+    FILE *f = fopen(arena_printf(a, "tests/reference/match/bench/%s", file), "r");
+    if (f == NULL)
+        fail_msg("%s is missing: run from the top of the tree", file);
+    struct sheet *s = NULL;
+    struct err e = ERR_INIT;
+    struct match_problem p;
+    const char *bands = arena_printf(a, "%lld%%", (long long)(band.num * 100 / band.den));
+    for (int64_t row = 1; fgets(line, sizeof line, f) != NULL; row++) {
+        const char *field[8];
+        size_t count = 0;
+        for (char *part = strtok(line, ",\n"); part != NULL; part = strtok(NULL, ",\n"))
+            field[count++] = part;
+        if (row == 1 ? !(sheet_new(&s, field, count, &e) && sheet_choose(s, bands, "", &e))
+                     : !sheet_add(s, row, field, count, &e))
+            fail_msg("%s", e.text);
+    }
+    (void)fclose(f);
+    if (!sheet_problem(s, demand, lines, a, &p, &e))
+        fail_msg("%s", e.text);
+    sheet_free(s);
+    return p;
+}
+
 /* ---- exhaustive search -------------------------------------------------------------------------
- * The best of every subset of at most CASE_EXHAUSTIVE tubes: a value is the numbers of sets by
- * line, one byte each from the top, less the cost. */
-#define CASE_EXHAUSTIVE 14
+ * The best of every subset of the tubes that matters, remembered by the subset: either the lowest
+ * tube stays idle, or it is in one of its sets.  A value is the numbers of sets by line, six bits
+ * each from the top, less the cost. */
+#define CASE_EXHAUSTIVE 24
+#define CASE_REMEMBERED (1U << 18)
 
 struct exhaustive {
     const struct match_problem *p;
-    int64_t *best; /* [2^tubes] -1 for not known yet; only for demands without limits */
+    unsigned *mask; /* [CASE_REMEMBERED] 0: free */
+    int64_t *value;
+    unsigned known;
 };
 
 static inline int64_t exhaustive_best(struct exhaustive *x, unsigned mask);
@@ -102,8 +140,11 @@ static inline int64_t exhaustive_best(struct exhaustive *x, unsigned mask)
     int member[MATCH_SIZE];
     if (mask == 0)
         return 0;
-    if (x->best[mask] >= 0)
-        return x->best[mask];
+    unsigned at = mask * 2654435761U & (CASE_REMEMBERED - 1);
+    for (; x->mask[at] != 0; at = (at + 1) & (CASE_REMEMBERED - 1)) {
+        if (x->mask[at] == mask)
+            return x->value[at];
+    }
     int first = __builtin_ctz(mask);
     unsigned rest = mask & (mask - 1);
     int64_t best = exhaustive_best(x, rest);
@@ -112,7 +153,11 @@ static inline int64_t exhaustive_best(struct exhaustive *x, unsigned mask)
         int64_t value = exhaustive_extend(x, rest, l, member, 1);
         best = value > best ? value : best;
     }
-    x->best[mask] = best;
+    while (x->mask[at] != 0)
+        at = (at + 1) & (CASE_REMEMBERED - 1);
+    assert_true(++x->known < CASE_REMEMBERED / 2);
+    x->mask[at] = mask;
+    x->value[at] = best;
     return best;
 }
 
@@ -120,10 +165,10 @@ static inline int64_t exhaustive_best(struct exhaustive *x, unsigned mask)
 static inline int64_t case_exhaustive(const struct match_problem *p, struct arena *a)
 {
     struct exhaustive x = {.p = p};
-    size_t states = (size_t)1 << p->tubes;
-    x.best = arena_array(a, states, sizeof *x.best);
-    memset(x.best, 0xff, states * sizeof *x.best);
-    return exhaustive_best(&x, (unsigned)(states - 1));
+    assert_true(p->tubes <= CASE_EXHAUSTIVE);
+    x.mask = arena_array(a, CASE_REMEMBERED, sizeof *x.mask);
+    x.value = arena_array(a, CASE_REMEMBERED, sizeof *x.value);
+    return exhaustive_best(&x, (1U << p->tubes) - 1);
 }
 
 static inline int64_t case_value(const struct match_problem *p, const struct match_answer *out)

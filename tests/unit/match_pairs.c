@@ -3,10 +3,6 @@
 
 #include "match/blossom.h"
 
-#include <setjmp.h>
-#include <stdarg.h>
-#include <cmocka.h>
-
 #include <stdlib.h>
 
 /* ---- published small graphs --------------------------------------------------------------------

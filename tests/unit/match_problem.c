@@ -127,9 +127,9 @@ static void a_relative_band_on_nothing_is_refused_with_row_and_column(void **sta
     assert_false(match_problem_check(&p, &e));
     assert_string_equal(e.field, "ia");
     assert_int_equal(e.line, 3);
-    assert_string_equal(e.text,
-                        "line 3, column ia, tube 2: the value is 0.00, and a band in per cent needs "
-                        "values above zero; give this column an absolute band");
+    assert_string_equal(
+        e.text, "line 3, column ia, tube 2: the value is 0.00, and a band in per cent needs "
+                "values above zero; give this column an absolute band");
 }
 
 static void bands_and_demands_out_of_range_are_refused(void **state)

@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * part: search, and where all sets can be listed, proof.
+ *
+ * The annealed search finds an answer; bounds say how far it may be from the best.  Where the sets
+ * that hold are few enough to be listed, branch and bound then asks for one more set of each line
+ * in turn, until there is none, and last for the same numbers at less cost: what it leaves is
+ * proven.
+ */
+#include "match/draw.h"
+
+#include "match/part.h"
+
+#include "match/bound.h"
+#include "match/pack.h"
+#include "match/sets.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define NEIGHBOURS     24    /* a tube is offered to the sets of so many nearest ones */
+#define LISTED         80000 /* sets that are listed at most */
+#define LISTED_STEPS   3000  /* of the search, a tube, where proof will follow */
+#define LOOKS_PER_STEP 1000  /* of branch and bound for each step of the search */
+
+struct work {
+    struct part *p;
+    struct part_budget *budget;
+    struct arena *a;
+    int *want;
+    int *chosen;
+};
+
+static int64_t least(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
+/* ---- bounds ---------------------------------------------------------------------------------- */
+
+static void bounds_set(struct work *w)
+{
+    struct part *p = w->p;
+    for (int l = 0; l < p->lines; l++) {
+        int64_t most = bound_sets(p->tree, p->demand[l].size, NULL, w->a);
+        p->bound[l] = p->demand[l].limit == MATCH_ANY ? most : least(most, p->demand[l].limit);
+    }
+}
+
+/* What the lines before leave bounds a line too; those before have been found as they are. */
+static void bounds_tighten(struct work *w)
+{
+    struct part *p = w->p;
+    int64_t left = p->tree->pool->n;
+    p->count_proven = true;
+    for (int l = 0; l < p->lines; l++) {
+        p->bound[l] = least(p->bound[l], left / p->demand[l].size);
+        left -= p->found[l] * p->demand[l].size;
+        p->count_proven = p->count_proven && p->found[l] == p->bound[l];
+    }
+}
+
+/* ---- the answer ------------------------------------------------------------------------------ */
+
+static void answer_room(struct work *w)
+{
+    size_t n = (size_t)w->p->tree->pool->n;
+    w->p->line = arena_array(w->a, n, sizeof *w->p->line);
+    w->p->start = arena_array(w->a, n, sizeof *w->p->start);
+    w->p->member = arena_array(w->a, n, sizeof *w->p->member);
+    w->want = arena_array(w->a, (size_t)w->p->lines, sizeof *w->want);
+    w->chosen = arena_array(w->a, n, sizeof *w->chosen);
+}
+
+static void answer_clear(struct part *p)
+{
+    p->sets = 0;
+    p->cost = 0;
+    memset(p->found, 0, (size_t)p->lines * sizeof *p->found);
+}
+
+static void answer_add(struct part *p, int line, const int *member, int size, int64_t cost)
+{
+    int at = p->sets == 0 ? 0 : p->start[p->sets - 1] + p->demand[p->line[p->sets - 1]].size;
+    memcpy(p->member + at, member, (size_t)size * sizeof *member);
+    p->line[p->sets] = line;
+    p->start[p->sets++] = at;
+    p->found[line]++;
+    p->cost += cost;
+}
+
+static void answer_from_sets(struct part *p, const struct sets *s)
+{
+    answer_clear(p);
+    for (int i = 0; i < s->count; i++) {
+        if (s->holds[i])
+            answer_add(p, s->line[i], s->slot + s->start[i], s->start[i + 1] - s->start[i],
+                       s->cost[i]);
+    }
+}
+
+static void answer_from_list(struct part *p, const struct pack_list *l, const int *chosen,
+                             int count)
+{
+    answer_clear(p);
+    for (int i = 0; i < count; i++) {
+        int set = chosen[i];
+        answer_add(p, l->line[set], l->member + l->start[set], l->start[set + 1] - l->start[set],
+                   l->cost[set]);
+    }
+}
+
+/* ---- search ---------------------------------------------------------------------------------- */
+
+static struct sets *plan(const struct part *p, struct arena *a)
+{
+    int n = p->tree->pool->n;
+    int *size = arena_array(a, (size_t)n + 1, sizeof *size);
+    int *line = arena_array(a, (size_t)n + 1, sizeof *line);
+    int count = 0;
+    int64_t left = n;
+    for (int l = 0; l < p->lines; l++) {
+        int k = p->demand[l].size;
+        for (int64_t s = 0; s < p->bound[l] && left >= k; s++, left -= k) {
+            size[count] = k;
+            line[count++] = l;
+        }
+    }
+    return sets_new(p->tree->pool, count, size, line, p->lines, a);
+}
+
+static void search(struct work *w, int64_t iterations)
+{
+    struct part *p = w->p;
+    struct draw draw = {.state = w->budget->seed};
+    struct sets_search how = {.draw = &draw,
+                              .iterations = iterations,
+                              .pace = w->budget->pace,
+                              .ctx = w->budget->ctx,
+                              .pace_from = w->budget->from,
+                              .pace_to = w->budget->to,
+                              .bound = p->bound};
+    struct near_table *near = near_table_new(p->tree, NEIGHBOURS, w->a);
+    struct sets *s = plan(p, w->a);
+    sets_fill(s, near, w->a);
+    if (!sets_anneal(s, near, &how, w->a))
+        w->budget->stopped = true;
+    answer_from_sets(p, s);
+}
+
+/* ---- proof ----------------------------------------------------------------------------------- */
+
+static bool proof_pace(void *ctx)
+{
+    struct work *w = ctx;
+    struct match_progress progress = {
+        .found = w->p->found[0], .bound = w->p->bound[0], .cost = w->p->cost};
+    int64_t spent = w->budget->pace == NULL ? 0 : w->budget->pace(w->budget->ctx, &progress);
+    w->budget->stopped = w->budget->stopped || spent >= MATCH_WHOLE;
+    return spent < w->budget->to;
+}
+
+/* Ask for the numbers in w->want at less than ceiling; take what is found. */
+static enum pack_end ask(struct work *w, const struct pack_list *l, int64_t ceiling)
+{
+    int64_t steps = least(w->budget->iterations, INT64_MAX / LOOKS_PER_STEP) * LOOKS_PER_STEP;
+    int count = 0;
+    int64_t cost;
+    enum pack_end end =
+        pack_solve(l, w->want, ceiling, steps, proof_pace, w, w->chosen, &count, &cost);
+    if (count > 0)
+        answer_from_list(w->p, l, w->chosen, count);
+    return end;
+}
+
+/* More sets of one line, the lines before being as found, until there are no more. */
+static bool prove_line(struct work *w, const struct pack_list *l, int line)
+{
+    struct part *p = w->p;
+    while (p->found[line] < p->bound[line]) {
+        int64_t sets = 0;
+        for (int other = 0; other < p->lines; other++) {
+            w->want[other] = other > line ? 0 : (int)p->found[other] + (other == line);
+            sets += w->want[other];
+        }
+        switch (ask(w, l, sets * p->tree->pool->d * MATCH_COST_UNIT + 1)) {
+        case PACK_BEST:
+            break;
+        case PACK_NONE:
+            p->bound[line] = p->found[line];
+            break;
+        case PACK_STOPPED:
+            return false;
+        }
+    }
+    return true;
+}
+
+static void prove(struct work *w, const struct pack_list *l)
+{
+    struct part *p = w->p;
+    for (int line = 0; line < p->lines; line++) {
+        if (!prove_line(w, l, line))
+            return;
+    }
+    p->count_proven = true;
+    for (int line = 0; line < p->lines; line++)
+        w->want[line] = (int)p->found[line];
+    p->cost_proven = ask(w, l, p->cost) != PACK_STOPPED;
+}
+
+/* All sets of all lines, if they are few enough. */
+static bool list_all(struct work *w, struct pack_list *l)
+{
+    int n = w->p->tree->pool->n;
+    int *all = arena_array(w->a, (size_t)n, sizeof *all);
+    for (int i = 0; i < n; i++)
+        all[i] = i;
+    for (int line = 0; line < w->p->lines; line++) {
+        if (!pack_list_add(l, w->p->tree, all, n, line, w->p->demand[line].size, LISTED))
+            return false;
+    }
+    return true;
+}
+
+struct part *part_solve(const struct near_tree *t, const struct match_line *demand, int lines,
+                        struct part_budget *budget, struct arena *a)
+{
+    struct part *p = arena_alloc(a, sizeof *p);
+    struct work w = {.p = p, .budget = budget, .a = a};
+    struct pack_list list = {0};
+    *p = (struct part){.tree = t, .demand = demand, .lines = lines};
+    p->found = arena_array(a, (size_t)lines, sizeof *p->found);
+    p->bound = arena_array(a, (size_t)lines, sizeof *p->bound);
+    answer_room(&w);
+    bounds_set(&w);
+    bool listed = list_all(&w, &list);
+    int64_t iterations = budget->iterations;
+    if (listed)
+        iterations = least(iterations, (int64_t)t->pool->n * LISTED_STEPS);
+    search(&w, iterations);
+    bounds_tighten(&w);
+    if (listed && !budget->stopped)
+        prove(&w, &list);
+    pack_list_done(&list);
+    return p;
+}
