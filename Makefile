@@ -30,7 +30,7 @@ API        = $(patsubst %.c,$B/%,$(wildcard tests/api/*.c))
 FUZZ       = $(patsubst %.c,$B/%,$(wildcard tests/fuzz/*.c))
 HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c)))
 
-.PHONY: all test unit store-tests api http schema fuzz lint clean help
+.PHONY: all test unit store-tests api http bench schema fuzz lint clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
 
@@ -70,6 +70,10 @@ $(STORE) $(API): $B/%: $B/%.o $B/libserver.a $B/libquadrille.a
 $(HTTP): $B/%: $B/%.o $B/tests/http/daemon/daemon.o $B/libserver.a $B/libquadrille.a
 	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
+$B/tests/bench/bench: $(patsubst %.c,$B/%.o,$(wildcard tests/bench/*.c)) \
+                      $B/tests/http/daemon/daemon.o $B/libserver.a $B/libquadrille.a
+	$Q$(CC) $(LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+
 $B/tests/http/fsync_shim.so: tests/http/fsync_shim.c
 	@mkdir -p $(@D)
 	$Q$(CC) -std=c11 -D_GNU_SOURCE $(WARN) -O2 -fPIC -shared -o $@ $<
@@ -94,6 +98,9 @@ fuzz: $(FUZZ) ## random bytes for every parser, each for FUZZ_S seconds; wants c
 	@set -e; for t in $(FUZZ); do n=$$(basename $$t); mkdir -p $B/corpus/$$n; \
 	    $$t -max_total_time=$(or $(FUZZ_S),10) -timeout=5 -verbosity=0 -artifact_prefix=$B/corpus/ \
 	        $B/corpus/$$n tests/fuzz/seeds/$$n; done
+
+bench: $B/tests/bench/bench $B/quadrille ## readings a second beside SQLite alone, and list latency
+	@QUADRILLE=$B/quadrille $B/tests/bench/bench
 
 test: unit store-tests api http ## all of them
 
