@@ -239,7 +239,8 @@ void tester_calibration(struct calibration *out, int64_t *id, struct store *st, 
 /* ---- sittings ----------------------------------------------------------------------------- */
 
 static const char SITTING_LAST[] =
-    "SELECT s.id, coalesce((SELECT max(taken_ms) FROM reading WHERE sitting_id = s.id), "
+    "SELECT s.id, coalesce((SELECT taken_ms FROM reading WHERE sitting_id = s.id "
+    "ORDER BY id DESC LIMIT 1), "
     "s.began_ms) FROM sitting s WHERE s.user_id = :user_id AND s.tester_id = :tester_id "
     "AND s.ended_ms IS NULL AND s.label IS NULL ORDER BY s.id DESC LIMIT 1";
 static const char SITTING_CREATE[] = "INSERT INTO sitting (tester_id, user_id, began_ms, label) "
