@@ -227,6 +227,61 @@ static void a_change_under_way_is_committed_and_answered_before_the_end(void **s
     expect_clean_stop();
 }
 
+static void make_the_owner(void)
+{
+    char body[400], *log = daemon_log(&d);
+    const char *token = strstr(log, "works once:");
+    assert_non_null(token);
+    token += strcspn(token, "\n");
+    token += strspn(token, "\n ");
+    snprintf(body, sizeof body,
+             "{\"token\":\"%.43s\",\"name\":\"vera\",\"password\":\"seven quiet brown valves\"}",
+             token);
+    struct answer a = ask(&d, "POST", "/api/setup", body);
+    assert_int_equal(a.status / 100, 2);
+    assert_non_null(strstr(a.head, "Set-Cookie: quadrille="));
+    assert_non_null(strstr(a.head, "HttpOnly; SameSite=Strict"));
+    answer_free(&a);
+    free(log);
+}
+
+static int sign_in(void)
+{
+    static const char body[] = "{\"name\":\"vera\",\"password\":\"seven quiet brown valves\"}";
+    char text[400];
+    int fd = dial(&d);
+    snprintf(text, sizeof text,
+             "POST /api/session HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+             "Content-Length: %zu\r\n\r\n%s",
+             strlen(body), body);
+    say(fd, text);
+    return fd;
+}
+
+/* Each waits for a worker, then for the writer. */
+static void password_hashes_under_way_are_answered_before_the_end(void **state)
+{
+    (void)state;
+    enum { MANY = 8 };
+    int fd[MANY], kept = 0, refused = 0;
+    make_the_owner();
+    for (int i = 0; i < MANY; i++)
+        fd[i] = sign_in();
+    char *first = hear(fd[0], "\r\n\r\n"); /* the first is through: the others wait */
+    assert_int_equal(strncmp(first, "HTTP/1.1 201 ", 13) && strncmp(first, "HTTP/1.1 200 ", 13), 0);
+    free(first);
+    expect_clean_stop();
+    for (int i = 1; i < MANY; i++) {
+        char *said = hear(fd[i], NULL);
+        kept += strncmp(said, "HTTP/1.1 2", 10) == 0;
+        refused += strncmp(said, "HTTP/1.1 503 ", 13) == 0;
+        free(said);
+    }
+    for (int i = 0; i < MANY; i++)
+        close(fd[i]);
+    assert_int_equal(kept + refused, MANY - 1);
+}
+
 static void stops_over_all_kinds_at_once(void **state)
 {
     (void)state;
@@ -275,6 +330,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(stops_over_a_reader_that_does_not_read, start, clear),
         cmocka_unit_test_setup_teardown(stops_over_a_stream_of_events_and_ends_it, start, clear),
         cmocka_unit_test_setup_teardown(a_change_under_way_is_committed_and_answered_before_the_end,
+                                        start, clear),
+        cmocka_unit_test_setup_teardown(password_hashes_under_way_are_answered_before_the_end,
                                         start, clear),
         cmocka_unit_test_setup_teardown(stops_over_all_kinds_at_once, start, clear),
         cmocka_unit_test_setup_teardown(every_signal_that_asks_to_stop_does, start, clear),
