@@ -10,6 +10,7 @@
 #include "designation/decode_priv.h"
 #include "designation/word.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -45,6 +46,14 @@ size_t letters_at(const char *s)
     while (s[n] >= 'A' && s[n] <= 'Z')
         n++;
     return n;
+}
+
+int number_at(const char *s)
+{
+    int v = 0;
+    for (; *s >= '0' && *s <= '9'; s++)
+        v = v > (INT_MAX - 9) / 10 ? INT_MAX - 9 : v * 10 + (*s - '0');
+    return v;
 }
 
 void decode_copy(char *out, size_t room, const char *s, size_t n)

@@ -9,7 +9,6 @@
  */
 #include "designation/decode_priv.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* First letter: volts in parallel, or milliamperes in series. */
@@ -253,7 +252,7 @@ bool decode_british(struct decoded *d, const struct letters *l)
         decode_copy(d->serial, sizeof d->serial, w + letters, n);
         decode_remark(d, british[i].remark);
         if (letters == 2 && w[0] == 'K') {
-            int number = atoi(w + letters);
+            int number = number_at(w + letters);
             d->exception = number == 77 || number > 88;
             if (number == 77)
                 decode_remark(d, "usually fitted where a power pentode was");

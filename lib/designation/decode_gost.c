@@ -10,7 +10,6 @@
 #include "designation/decode_priv.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const struct {
@@ -135,7 +134,7 @@ bool decode_gost(struct decoded *d, const struct letters *l)
     const char *envelope = envelope_find(*tail);
     if (!envelope || !gost_quality(d, *tail ? tail + 1 : tail))
         return false;
-    gost_heater(d, atoi(w));
+    gost_heater(d, number_at(w));
     copy_text(d->kind, sizeof d->kind, kind);
     copy_text(d->base, sizeof d->base, envelope);
     decode_copy(d->serial, sizeof d->serial, w + heater + letters, serial);
@@ -212,7 +211,7 @@ bool decode_chinese(struct decoded *d, const struct letters *l)
     for (size_t i = 0; i < ARRAY_LEN(chinese_kinds); i++) {
         if (chinese_kinds[i].letter != w[heater])
             continue;
-        gost_heater(d, atoi(w));
+        gost_heater(d, number_at(w));
         copy_text(d->kind, sizeof d->kind, chinese_kinds[i].kind);
         decode_copy(d->serial, sizeof d->serial, w + heater + 1, serial);
         decode_remark(d, "from memory of the numbering pattern; check the sample");
@@ -287,14 +286,14 @@ bool decode_japanese(struct decoded *d, const struct letters *l)
             kind = japanese_kinds[i].kind;
     if (!base || !kind)
         return false;
-    gost_heater(d, atoi(w));
+    gost_heater(d, number_at(w));
     d->remark[0] = 0; /* figure n covers volts above n - 0.4 up to n + 0.6 */
     copy_text(d->base, sizeof d->base, base);
     copy_text(d->kind, sizeof d->kind, kind);
     decode_copy(d->serial, sizeof d->serial, w + heater + 2, serial);
     if (w[heater + 1] == 'K' || w[heater + 1] == 'G')
-        decode_remark(d, atoi(w + heater + 2) % 2 ? "odd serial: half wave"
-                                                  : "even serial: full wave");
+        decode_remark(d, number_at(w + heater + 2) % 2 ? "odd serial: half wave"
+                                                       : "even serial: full wave");
     if (w[heater] == 'B') {
         d->exception = true;
         copy_text(d->base, sizeof d->base, "other base; early magnoval types");

@@ -26,6 +26,10 @@ decode_fn decode_us_receiving, decode_us_power, decode_us_industrial, decode_us_
 size_t figures_at(const char *s);
 size_t letters_at(const char *s);
 
+/* The number that s begins with; 0 where it begins with none, some very large one where it does not
+ * fit. */
+int number_at(const char *s);
+
 /* Volts as a heater: decode_volts(d, 6300, "6.3 V"). */
 void decode_volts(struct decoded *d, int64_t mv, const char *text);
 void decode_amps(struct decoded *d, int64_t ma, const char *text);

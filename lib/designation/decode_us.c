@@ -10,7 +10,6 @@
 #include "designation/decode_priv.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* First figure group and heater volts. */
@@ -173,11 +172,11 @@ bool decode_us_receiving(struct decoded *d, const struct letters *l)
             return false;
     if (!apply_suffix(d, suffix))
         return false;
-    if (letters == 1 && last == 2 && atoi(w + first + letters) >= 21)
+    if (letters == 1 && last == 2 && number_at(w + first + letters) >= 21)
         return false; /* the 1A21 style */
     decode_copy(d->serial, sizeof d->serial, w + first, letters);
-    d->elements = atoi(w + first + letters);
-    receiving_heater(d, atoi(w), letters);
+    d->elements = number_at(w + first + letters);
+    receiving_heater(d, number_at(w), letters);
     if (letters == 2 && w[first] == 'S')
         decode_remark(d, "S: single-ended version of an earlier top-cap type");
     if (letters == 2 && w[first + 1] == 'P')
@@ -227,7 +226,7 @@ bool decode_us_power(struct decoded *d, const struct letters *l)
     const char *w = l->word;
     size_t serial = w[0] && w[1] ? figures_at(w + 2) : 0;
     char stem[FOLD_BYTES];
-    if (w[0] < '1' || w[0] > '9' || serial < 2 || serial > 3 || atoi(w + 2) < 21)
+    if (w[0] < '1' || w[0] > '9' || serial < 2 || serial > 3 || number_at(w + 2) < 21)
         return false;
     const char *kind = NULL;
     for (size_t i = 0; i < ARRAY_LEN(power_kinds); i++)

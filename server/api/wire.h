@@ -69,9 +69,9 @@ struct shape {
 MUST_USE bool wire_unpack(void **out, const struct shape *s, const char *json, size_t n,
                           struct arena *a, struct err *e);
 
-/* Unpack a reply, for whoever asked (the command line): what the shape does not know is passed over,
- * limits are the sender's own affair, and a K_RAW field is its JSON text.  Fails only over what is
- * no JSON object or holds a field of another kind. */
+/* Unpack a reply, for whoever asked (the command line): what the shape does not know is passed
+ * over, limits are the sender's own affair, and a K_RAW field is its JSON text.  Fails only over
+ * what is no JSON object or holds a field of another kind. */
 MUST_USE bool wire_unpack_reply(void **out, const struct shape *s, const char *json, size_t n,
                                 struct arena *a, struct err *e);
 

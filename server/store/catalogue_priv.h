@@ -12,10 +12,13 @@
 /* All but the designation, in the order of enum type_column.  X(column). */
 #define TYPE_FACTS(X)                                                                              \
     X(system)                                                                                      \
-    X(class) X(sections) X(heater_v) X(heater_a) X(heating) X(base) X(pins) X(top_cap) X(envelope) \
-        X(max_va_v) X(max_pa_w) X(max_vg2_v) X(max_pg2_w) X(max_vhk_v) X(va_v) X(vg2_v) X(vg1_v)   \
-            X(rk_ohm) X(ia_ma) X(ig2_ma) X(gm_ma_per_v) X(mu) X(rp_kohm) X(load_kohm) X(po_w)      \
-                X(section2) X(cyrillic) X(source) X(how) X(found_fields) X(found_where) X(notes)
+    X(class)                                                                                       \
+    X(sections)                                                                                    \
+    X(heater_v)                                                                                    \
+    X(heater_a) X(heating) X(base) X(pins) X(top_cap) X(envelope) X(max_va_v) X(max_pa_w)          \
+        X(max_vg2_v) X(max_pg2_w) X(max_vhk_v) X(va_v) X(vg2_v) X(vg1_v) X(rk_ohm) X(ia_ma)        \
+            X(ig2_ma) X(gm_ma_per_v) X(mu) X(rp_kohm) X(load_kohm) X(po_w) X(section2) X(cyrillic) \
+                X(source) X(how) X(found_fields) X(found_where) X(notes)
 
 #define TYPE_NAME(c)     ", " #c
 #define TYPE_PARAM(c)    ", :" #c
