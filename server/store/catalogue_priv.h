@@ -10,6 +10,7 @@
 #include "store/store_priv.h"
 
 /* All but the designation, in the order of enum type_column.  X(column). */
+/* clang-format off */
 #define TYPE_FACTS(X)                                                                              \
     X(system)                                                                                      \
     X(class)                                                                                       \
@@ -19,6 +20,7 @@
         X(max_vg2_v) X(max_pg2_w) X(max_vhk_v) X(va_v) X(vg2_v) X(vg1_v) X(rk_ohm) X(ia_ma)        \
             X(ig2_ma) X(gm_ma_per_v) X(mu) X(rp_kohm) X(load_kohm) X(po_w) X(section2) X(cyrillic) \
                 X(source) X(how) X(found_fields) X(found_where) X(notes)
+/* clang-format on */
 
 #define TYPE_NAME(c)     ", " #c
 #define TYPE_PARAM(c)    ", :" #c
