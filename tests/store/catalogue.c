@@ -207,29 +207,29 @@ static void a_row_keeps_its_figures_as_written_and_where_they_were_read(void **s
     assert_string_equal(ask("SELECT how FROM type WHERE designation = '12AX7'"), "found");
     assert_string_equal(ask("SELECT found_fields FROM type WHERE designation = '12AX7'"),
                         "heater_v;heater_a;max_pa_w;max_va_v;va_v;vg1_v;ia_ma;mu;rp_kohm;pins;"
-                        "base");
+                        "base;gm_ma_per_v;max_vhk_v");
     assert_non_null(
         strstr(ask("SELECT found_where FROM type WHERE designation = '12AX7'"), "wikipedia"));
     assert_string_equal(ask("SELECT source FROM type WHERE designation = '12AX7'"),
                         "RCA Receiving Tube Manual RC-30 (1975) tube data section");
 }
 
-/* test_point_values.csv: 12AX7 at 250 V, -2 V: 1.2 mA found, 1.6 mA/V from memory; ia has 3
- * decimals in mA. */
+/* test_point_values.csv: 12AX7 at 250 V, -2 V: 1.2 mA found; 6DJ8 at 90 V, -1.3 V: 12.5 mA/V from
+ * memory; ia has 3 decimals in mA. */
 static void nominal_values_are_at_their_quantitys_decimals(void **state)
 {
     (void)state;
     static const char at[] = "SELECT %s FROM test_point_quantity v JOIN test_point p ON p.id = "
                              "v.test_point_id JOIN type t ON t.id = p.type_id JOIN quantity q ON "
-                             "q.code = v.quantity WHERE t.designation = '12AX7' AND p.code = "
+                             "q.code = v.quantity WHERE t.designation = '%s' AND p.code = "
                              "'grid' AND v.quantity = '%s'";
     assert_string_equal(ask(arena_printf(a, at,
                                          "printf('%.*f', 3, v.nominal / pow(10, "
                                          "q.decimals))",
-                                         "ia")),
+                                         "12AX7", "ia")),
                         "1.200");
-    assert_string_equal(ask(arena_printf(a, at, "v.how", "ia")), "found");
-    assert_string_equal(ask(arena_printf(a, at, "v.how", "gm")), "memory");
+    assert_string_equal(ask(arena_printf(a, at, "v.how", "12AX7", "ia")), "found");
+    assert_string_equal(ask(arena_printf(a, at, "v.how", "6DJ8", "gm")), "memory");
 }
 
 /* A designation that occurs in a statement only is a type of which no figure is known. */
@@ -442,7 +442,7 @@ static void the_copy_holds_what_the_tables_hold(void **state)
     int t = catalogue_find(v->catalogue, "12AX7");
     assert_int_equal(catalogue_type(v->catalogue, t)->heater_mv, 12600); /* types.csv */
     assert_true(type_field_found(catalogue_type(v->catalogue, t), TYPE_MU));
-    assert_false(type_field_found(catalogue_type(v->catalogue, t), TYPE_GM_MA_PER_V));
+    assert_false(type_field_found(catalogue_type(v->catalogue, t), TYPE_ENVELOPE));
 }
 
 static void the_copy_is_kept_until_the_catalogue_changes(void **state)
