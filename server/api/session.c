@@ -27,11 +27,13 @@ _Static_assert(PEOPLE_HASH_BYTES == CRYPTO_DIGEST_BYTES, "a secret is kept as it
 /* ---- shapes ------------------------------------------------------------------------------- */
 
 struct setup_view {
-    int64_t needed;
+    int64_t needed, signed_in;
 };
 static const struct field setup_view_fields[] = {
     {"needed", K_BOOL, F_REQUIRED, AT(setup_view, needed),
      .help = "true until the first owner is made; nothing else is served before"},
+    {"signed_in", K_BOOL, F_REQUIRED, AT(setup_view, signed_in),
+     .help = "true: the caller is known, and /api/session tells as whom"},
     {0},
 };
 static const struct shape setup_view_shape = {"setup_state", sizeof(struct setup_view),
@@ -201,6 +203,7 @@ static bool setup_get(struct reply *out, struct req *rq, struct err *e)
     (void)e;
     struct setup_view *v = arena_alloc(rq->arena, sizeof *v);
     v->needed = auth_needs_setup(rq->store);
+    v->signed_in = rq->who->role != 0;
     return reply_body(out, v);
 }
 

@@ -167,7 +167,7 @@ static void nothing_but_the_public_is_served_before_there_is_an_owner(void **sta
         }
     }
     assert_true(closed > 5);
-    expect(ask(BY(0), GET, "/api/setup", NULL), 200, "{\"needed\":true}");
+    expect(ask(BY(0), GET, "/api/setup", NULL), 200, "{\"needed\":true,\"signed_in\":false}");
 }
 
 static void setup_token_makes_one_owner_and_only_one(void **state)
@@ -186,7 +186,7 @@ static void setup_token_makes_one_owner_and_only_one(void **state)
     expect(c, 200, "\"name\":\"vera\"");
     expect(ask(BY(.cookie = cookie_of(c)), GET, "/api/session", NULL), 200, "\"role\":\"owner\"");
     expect(ask(BY(0), POST, "/api/setup", arena_printf(a, form, token, "eve")), 409, "set up");
-    expect(ask(BY(0), GET, "/api/setup", NULL), 200, "{\"needed\":false}");
+    expect(ask(BY(0), GET, "/api/setup", NULL), 200, "{\"needed\":false,\"signed_in\":false}");
     expect(sign_in(BY(0), "eve", PASSWORD), 401, NULL);
 }
 
