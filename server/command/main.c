@@ -2,6 +2,7 @@
  *
  * main: one executable, one table of commands.
  */
+#include "command/api.h"
 #include "command/match.h"
 #include "command/read.h"
 #include "command/request.h"
@@ -86,6 +87,7 @@ static const struct command commands[] = {
     {"token list", NULL, GET, "/api/tokens", "", "tokens of scripts"},
     {"token revoke", NULL, DELETE, "/api/tokens/:id", "id", "withdraw a token"},
 
+    {"api", command_api, .help = "one call of the API as it is, for scripts"},
     {"routes", command_routes, .help = "every address of the API, and who may use it"},
 };
 /* clang-format on */
