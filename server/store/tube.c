@@ -3,8 +3,9 @@
  * tube: rows of tube.
  *
  * Lists: each filter that may lead has a constant statement of its own that walks its index by
- * number; the remaining filters are tested in the same statement, and the rows it visits are
- * bounded by an inner LIMIT, so that no filter can make a request walk the whole stock.
+ * number; the remaining filters are tested in the same statement.  Where there are any, a look
+ * along the index first tells how far the walk may go, so that no filter can make a request visit
+ * the whole stock.
  */
 #include "store/tube.h"
 
@@ -80,37 +81,37 @@ static void tube_from_row(struct tube *t, struct query *q, struct arena *a)
 
 /* ---- lists -------------------------------------------------------------------------------- */
 
-#define TUBE_LIST(LEAD)                                                                         \
-    "SELECT " TUBE_COLS " FROM (SELECT * FROM tube WHERE " LEAD "id > :after "                  \
-    "ORDER BY id LIMIT :visited) t" TUBE_JOINS " WHERE (:lot_id IS NULL OR t.lot_id = :lot_id)" \
-    " AND (:bin_id IS NULL OR t.bin_id = :bin_id)"                                              \
-    " AND (:type_id IS NULL OR t.type_id = :type_id)"                                           \
-    " AND (:family_id IS NULL OR t.family_id = :family_id)"                                     \
-    " AND (:grade IS NULL OR t.grade = :grade)"                                                 \
-    " AND (:maker_id IS NULL OR t.maker_id = :maker_id)"                                        \
-    " AND (:state IS NULL OR t.state = :state)"                                                 \
-    " AND (:free IS NULL OR :free = (s.set_id IS NULL AND h.until_ms IS NULL"                   \
-    " AND t.state NOT IN ('shipped', 'scrapped', 'check-tube')))"                               \
+#define TUBE_LIST(LEAD)                                                       \
+    "SELECT " TUBE_COLS " FROM tube t" TUBE_JOINS " WHERE " LEAD              \
+    "t.id > :after AND t.id <= :until"                                        \
+    " AND (:lot_id IS NULL OR t.lot_id = :lot_id)"                            \
+    " AND (:bin_id IS NULL OR t.bin_id = :bin_id)"                            \
+    " AND (:type_id IS NULL OR t.type_id = :type_id)"                         \
+    " AND (:family_id IS NULL OR t.family_id = :family_id)"                   \
+    " AND (:grade IS NULL OR t.grade = :grade)"                               \
+    " AND (:maker_id IS NULL OR t.maker_id = :maker_id)"                      \
+    " AND (:state IS NULL OR t.state = :state)"                               \
+    " AND (:free IS NULL OR :free = (s.set_id IS NULL AND h.until_ms IS NULL" \
+    " AND t.state NOT IN ('shipped', 'scrapped', 'check-tube')))"             \
     " ORDER BY t.id LIMIT :limit"
 
-/* How many rows the inner select of the list visits, and the last of them. */
-#define TUBE_SEEN(LEAD)                                                             \
-    "SELECT count(*), max(id) FROM (SELECT id FROM tube WHERE " LEAD "id > :after " \
-    "ORDER BY id LIMIT :visited)"
+/* How many rows there are up to the most that may be visited, and the last of them. */
+#define TUBE_REACH(LEAD)                                                                  \
+    "SELECT count(*), max(id) FROM (SELECT t.id FROM tube t WHERE " LEAD "t.id > :after " \
+    "ORDER BY t.id LIMIT :visited)"
 
 /* What may lead a list: each has an index (lead, id). */
+#define TUBE_LEAD(COLUMN)                                                                     \
+    {                                                                                         \
+        TUBE_LIST("t." COLUMN " = :" COLUMN " AND "), TUBE_REACH("t." COLUMN " = :lead AND ") \
+    }
 static const struct lead {
-    const char *list, *seen;
-    const char *parameter; /* of the lead, NULL without */
+    const char *list, *reach;
 } LEAD[] = {
-    {TUBE_LIST("lot_id = :lot_id AND "), TUBE_SEEN("lot_id = :lead AND "), ":lot_id"},
-    {TUBE_LIST("bin_id = :bin_id AND "), TUBE_SEEN("bin_id = :lead AND "), ":bin_id"},
-    {TUBE_LIST("type_id = :type_id AND "), TUBE_SEEN("type_id = :lead AND "), ":type_id"},
-    {TUBE_LIST("family_id = :family_id AND "), TUBE_SEEN("family_id = :lead AND "), ":family_id"},
-    {TUBE_LIST("grade = :grade AND "), TUBE_SEEN("grade = :lead AND "), ":grade"},
-    {TUBE_LIST("maker_id = :maker_id AND "), TUBE_SEEN("maker_id = :lead AND "), ":maker_id"},
-    {TUBE_LIST("state = :state AND "), TUBE_SEEN("state = :lead AND "), ":state"},
-    {TUBE_LIST(""), TUBE_SEEN(""), NULL},
+    TUBE_LEAD("lot_id"),  TUBE_LEAD("bin_id"),
+    TUBE_LEAD("type_id"), TUBE_LEAD("family_id"),
+    TUBE_LEAD("grade"),   TUBE_LEAD("maker_id"),
+    TUBE_LEAD("state"),   {TUBE_LIST(""), TUBE_REACH("")},
 };
 enum { BY_LOT, BY_BIN, BY_TYPE, BY_FAMILY, BY_GRADE, BY_MAKER, BY_STATE, BY_NUMBER };
 
@@ -167,19 +168,30 @@ static void lead_bind(struct query *q, int lead, const struct tube_filter *f)
     }
 }
 
-/* The list came out short: was that the end, or were the rows that may be visited used up? */
-static bool was_cut(int64_t *last_id, struct store *st, int lead, const struct tube_filter *f,
-                    int64_t after_id)
+/* Filters that are given: the first leads, any further one tests what it brings. */
+static int filter_count(const struct tube_filter *f)
 {
-    struct query *q = query(st, LEAD[lead].seen);
+    return (f->lot_id != NONE) + (f->bin_id != NONE) + (f->type_id != NONE) +
+           (f->family_id != NONE) + (f->grade != NULL) + (f->maker_id != NONE) +
+           (f->state != NONE) + (f->free != NONE);
+}
+
+/* The number up to which the lead may be followed; *cut: there is more of it behind that. */
+static int64_t reach(bool *cut, struct store *st, int lead, const struct tube_filter *f,
+                     int64_t after)
+{
+    int64_t until = after;
+    *cut = false;
+    struct query *q = query(st, LEAD[lead].reach);
     lead_bind(q, lead, f);
-    query_int(q, ":after", after_id);
+    query_int(q, ":after", after);
     query_int(q, ":visited", TUBE_VISITED);
-    bool cut = query_row(q) && query_col_int(q, 0) == TUBE_VISITED;
-    if (cut)
-        *last_id = query_col_int(q, 1);
+    if (query_row(q) && query_col_int(q, 0) > 0) {
+        *cut = query_col_int(q, 0) == TUBE_VISITED;
+        until = query_col_int(q, 1);
+    }
     query_end(q);
-    return cut;
+    return until;
 }
 
 void tube_list(struct list *out, int64_t *last_id, bool *more, struct store *st,
@@ -188,22 +200,25 @@ void tube_list(struct list *out, int64_t *last_id, bool *more, struct store *st,
     struct tube *rows = NULL;
     size_t room = 0, n = 0;
     int lead = lead_of(f);
-    int64_t after = after_id == NONE ? 0 : after_id;
+    int64_t after = after_id == NONE ? 0 : after_id, until = INT64_MAX;
+    bool cut = false;
+    if (filter_count(f) > (lead != BY_NUMBER))
+        until = reach(&cut, st, lead, f, after);
     struct query *q = query(st, LEAD[lead].list);
     filter_bind(q, f);
     query_int(q, ":after", after);
-    query_int(q, ":visited", TUBE_VISITED);
+    query_int(q, ":until", until);
     query_int(q, ":limit", limit + 1);
     while (query_row(q)) {
         rows = store_grow(a, rows, &room, n, sizeof *rows);
         tube_from_row(&rows[n++], q, a);
     }
     query_end(q);
-    *more = n > (size_t)limit;
-    if (*more)
+    *more = cut || n > (size_t)limit;
+    if (n > (size_t)limit)
         *last_id = rows[--n - 1].id;
-    else
-        *more = was_cut(last_id, st, lead, f, after);
+    else if (cut)
+        *last_id = until;
     *out = (struct list){rows, n};
 }
 
