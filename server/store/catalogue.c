@@ -14,7 +14,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "designation/fold.h"
 #include "store/catalogue_priv.h"
 #include "store/setting.h"
 #include "store/store_priv.h"
@@ -44,6 +43,8 @@ struct copy {
     struct catalogue_view view;
     struct catalogue *catalogue;
     size_t types;
+    struct set_aside *aside;
+    size_t aside_room;
 };
 
 static struct sheet sheet_of(const char *const *names, size_t count)
@@ -140,6 +141,13 @@ static const char STATEMENTS[] =
     "FROM equivalence s JOIN type f ON f.id = s.from_id JOIN type t ON t.id = s.to_id "
     "ORDER BY s.origin = 'bundled', s.id";
 
+static void set_aside(struct copy *v, const struct equivalence *s, const char *why)
+{
+    struct arena *a = catalogue_arena(v->catalogue);
+    v->aside = store_grow(a, v->aside, &v->aside_room, v->view.aside_count, sizeof *v->aside);
+    v->aside[v->view.aside_count++] = (struct set_aside){*s, arena_text(a, why)};
+}
+
 static void load_statements(struct copy *v, struct store *st)
 {
     struct arena *a = catalogue_arena(v->catalogue);
@@ -155,10 +163,12 @@ static void load_statements(struct copy *v, struct store *st)
             .how = (enum how)place(how_words, HOW__COUNT, query_col_text(q, 5, a)),
             .where = or_empty(query_col_text(q, 6, a)),
         };
-        bool added = catalogue_add_equivalence(v->catalogue, &s, NULL);
-        (void)added;
+        struct err e = ERR_INIT;
+        if (!catalogue_add_equivalence(v->catalogue, &s, &e))
+            set_aside(v, &s, e.text);
     }
     query_end(q);
+    v->view.aside = v->aside;
 }
 
 static void copy_free(void *p)
@@ -307,52 +317,61 @@ bool catalogue_families_derive(struct store *st, struct err *e)
 
 /* ---- by designation ----------------------------------------------------------------------- */
 
+static const char *names_of(const struct lookup *l, const struct catalogue_view *v, size_t from,
+                            size_t to, struct arena *a)
+{
+    const char *names = "";
+    for (size_t i = from; i < to; i++)
+        names = arena_printf(a, "%s%s%s", names, *names ? ", " : "",
+                             catalogue_type(v->catalogue, (int)l->hit[i].type)->designation);
+    return names;
+}
+
+static bool refuse(const struct lookup *l, struct store *st, const char *field, const char *text,
+                   struct arena *a, struct err *e)
+{
+    const struct catalogue_view *v = catalogue_view(st);
+    if (l->verdict == LOOKUP_AMBIGUOUS && l->meant > 1)
+        return err_field(e, field, ERR_CONFLICT,
+                         "%s can be read as several types: %s; write the one that is meant", text,
+                         names_of(l, v, 0, l->meant, a));
+    if (l->verdict == LOOKUP_AMBIGUOUS)
+        return err_field(e, field, ERR_NOT_FOUND,
+                         "no type is known as %s; if %s is meant, write that", text,
+                         names_of(l, v, 0, l->meant, a));
+    if (l->verdict == LOOKUP_CANDIDATES)
+        return err_field(e, field, ERR_NOT_FOUND,
+                         "no type is known as %s; with another suffix there are %s: write the one "
+                         "that is meant, or add %s to the catalogue",
+                         text, names_of(l, v, 0, l->count, a), text);
+    return err_field(e, field, ERR_NOT_FOUND,
+                     "no type is known as %s: look it up, or add it to the catalogue", text);
+}
+
 static const char BY_TEXT[] = "SELECT type_id FROM designation WHERE text = :text";
 
-static const char BY_KEY[] = "SELECT d.type_id, t.designation FROM designation_key k "
-                             "JOIN designation d ON d.id = k.designation_id "
-                             "JOIN type t ON t.id = d.type_id WHERE k.key = :key ORDER BY d.id";
+bool store_type_named(int64_t *type_id, struct store *st, const char *field, const char *text,
+                      struct arena *a, struct err *e)
+{
+    struct lookup l;
+    struct query *q = query(st, BY_TEXT);
+    query_text(q, ":text", text);
+    int64_t found = query_number(q);
+    if (found == NONE) {
+        const struct catalogue_view *v = catalogue_view(st);
+        if (!catalogue_lookup(&l, v->catalogue, v->graph, text, e))
+            return err_in(e, field);
+    }
+    if (found == NONE && l.verdict != LOOKUP_IS)
+        return refuse(&l, st, field, text, a, e);
+    *type_id = found == NONE ? catalogue_view(st)->type_id[l.hit[0].type] : found;
+    return true;
+}
 
 bool store_type_resolve(int64_t *type_id, struct store *st, const char *text, struct arena *a,
                         struct err *e)
 {
-    struct query *q = query(st, BY_TEXT);
-    query_text(q, ":text", text);
-    int64_t found = query_number(q);
-    if (found != NONE) {
-        *type_id = found;
-        return true;
-    }
-    struct fold f;
-    const char *names = NULL;
-    bool several = false;
-    if (!fold_read(&f, text, e))
-        return err_in(e, "printed");
-    for (size_t i = 0; i < f.count; i++) {
-        if (f.key[i].why & FOLD_WEAK)
-            continue;
-        q = query(st, BY_KEY);
-        query_text(q, ":key", f.key[i].text);
-        while (query_row(q)) {
-            int64_t id = query_col_int(q, 0);
-            if (found != NONE && id == found)
-                continue;
-            const char *name = query_col_text(q, 1, a);
-            several = several || found != NONE;
-            names = names ? arena_printf(a, "%s, %s", names, name) : name;
-            found = id;
-        }
-        query_end(q);
-    }
-    if (several)
-        return err_field(e, "printed", ERR_CONFLICT,
-                         "%s can be read as several types: %s; write the one that is meant", text,
-                         names);
-    if (found == NONE)
-        return err_field(e, "printed", ERR_NOT_FOUND,
-                         "no type is known as %s: look it up, or add it to the catalogue", text);
-    *type_id = found;
-    return true;
+    return store_type_named(type_id, st, "printed", text, a, e);
 }
 
 static const char FAMILY_OF[] = "SELECT family_id FROM type WHERE id = :id";

@@ -13,12 +13,21 @@
 #include "catalogue/family.h"
 #include "store/store.h"
 
+/* A statement that stands in the table and not in the copy, because another one or the figures of
+ * the two types contradict it. */
+struct set_aside {
+    struct equivalence said;
+    const char *why;
+};
+
 /* The copy.  Types are numbered from 0 in the order of their rows.  Where an own statement and a
- * bundled one contradict each other the own one is in the copy and the bundled one is not. */
+ * bundled one contradict each other the own one is in the copy and the bundled one is set aside. */
 struct catalogue_view {
     const struct catalogue *catalogue;
     const struct graph *graph;
     const int64_t *type_id; /* row of each type number */
+    const struct set_aside *aside;
+    size_t aside_count;
     int64_t revision;
 };
 
@@ -45,6 +54,10 @@ MUST_USE bool catalogue_families_derive(struct store *st, struct err *e);
  * them. */
 MUST_USE bool store_type_resolve(int64_t *type_id, struct store *st, const char *text,
                                  struct arena *a, struct err *e);
+
+/* The same for a text that came in another field than "printed". */
+MUST_USE bool store_type_named(int64_t *type_id, struct store *st, const char *field,
+                               const char *text, struct arena *a, struct err *e);
 
 /* The family of a type; NONE when it has none. */
 int64_t store_type_family(struct store *st, int64_t type_id);

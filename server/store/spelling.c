@@ -34,6 +34,50 @@ void spelling_list(struct list *out, struct store *st, int64_t type_id, struct a
     *out = (struct list){rows, n};
 }
 
+/* ---- beginnings --------------------------------------------------------------------------- */
+
+static const char BEGINNINGS[] =
+    "SELECT d.type_id, d.text, t.designation FROM designation_key k "
+    "JOIN designation d ON d.id = k.designation_id JOIN type t ON t.id = d.type_id "
+    "WHERE k.key >= :low AND k.key < :high ORDER BY k.key, k.designation_id LIMIT :limit";
+
+#define NAMES_A_TYPE 4 /* spellings with one key that a type has at most, about */
+
+static bool has_type(const struct beginning *rows, size_t n, int64_t type_id)
+{
+    for (size_t i = 0; i < n; i++)
+        if (rows[i].type_id == type_id)
+            return true;
+    return false;
+}
+
+bool spelling_begins(struct list *out, struct store *st, const char *text, int64_t limit,
+                     struct arena *a, struct err *e)
+{
+    struct fold f;
+    if (!fold_read(&f, text, e))
+        return false;
+    struct beginning *rows = arena_array(a, (size_t)limit, sizeof *rows);
+    size_t n = 0;
+    for (size_t i = 0; i < f.count && n < (size_t)limit; i++) {
+        if (f.key[i].why & FOLD_WEAK)
+            continue;
+        struct query *q = query(st, BEGINNINGS);
+        query_text(q, ":low", f.key[i].text);
+        query_text(q, ":high", arena_printf(a, "%s~", f.key[i].text)); /* above all of a key */
+        query_int(q, ":limit", limit * NAMES_A_TYPE);
+        while (n < (size_t)limit && query_row(q)) {
+            int64_t type_id = query_col_int(q, 0);
+            if (!has_type(rows, n, type_id))
+                rows[n++] =
+                    (struct beginning){type_id, query_col_text(q, 1, a), query_col_text(q, 2, a)};
+        }
+        query_end(q);
+    }
+    *out = (struct list){rows, n};
+    return true;
+}
+
 /* ---- keys --------------------------------------------------------------------------------- */
 
 static const char KEYS_GO[] = "DELETE FROM designation_key WHERE designation_id = :id";
