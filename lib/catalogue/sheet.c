@@ -91,6 +91,19 @@ bool sheet_check(const struct sheet *s, const struct csv_record *r, struct err *
     return refuse(e, s, r, -1);
 }
 
+void sheet_row_init(struct sheet_row *out, const char *const *names, const char *const *text,
+                    size_t count)
+{
+    assert(count <= SHEET_COLUMNS);
+    out->sheet = (struct sheet){.name = names, .count = count, .width = count};
+    for (size_t i = 0; i < SHEET_COLUMNS; i++) {
+        out->sheet.at[i] = i < count ? (int)i : -1;
+        out->field[i] = i < count && text[i] ? text[i] : "";
+        out->length[i] = strlen(out->field[i]);
+    }
+    out->record = (struct csv_record){.count = count, .field = out->field, .length = out->length};
+}
+
 static const char *field(const struct sheet *s, const struct csv_record *r, int column, size_t *n)
 {
     int at = s->at[column];

@@ -27,6 +27,19 @@ MUST_USE bool sheet_init(struct sheet *out, const char *const *names, size_t cou
 /* A data line must have as many fields as the header.  ERR_INVALID, e->line. */
 MUST_USE bool sheet_check(const struct sheet *s, const struct csv_record *r, struct err *e);
 
+/* One row that does not come from a file: every column is there, in its order.  Lives where it is:
+ * the record points into it. */
+struct sheet_row {
+    struct sheet sheet;
+    struct csv_record record; /* line 0: there is none */
+    const char *field[SHEET_COLUMNS];
+    size_t length[SHEET_COLUMNS];
+};
+
+/* text[0..count) by column, NULL for ""; the texts must outlive the row. */
+void sheet_row_init(struct sheet_row *out, const char *const *names, const char *const *text,
+                    size_t count);
+
 /* The field of the known column, without white space around it; "" where absent or empty.  Copied
  * into the arena. */
 struct arena;

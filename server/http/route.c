@@ -4,9 +4,11 @@
  */
 #include "api/bin.h"
 #include "api/construction.h"
+#include "api/equivalence.h"
 #include "api/grade.h"
 #include "api/inspection.h"
 #include "api/lot.h"
+#include "api/lookup.h"
 #include "api/maker.h"
 #include "api/match.h"
 #include "api/people.h"
@@ -15,6 +17,7 @@
 #include "api/tester.h"
 #include "api/token.h"
 #include "api/tube.h"
+#include "api/type.h"
 #include "http/events.h"
 #include "http/openapi.h"
 
@@ -27,6 +30,9 @@ const struct route *const route_tables[] = {
     construction_routes,
     bin_routes,
     lot_routes,
+    lookup_routes,
+    type_routes,
+    equivalence_routes,
     tube_routes,
     inspection_routes,
     tester_routes,

@@ -47,49 +47,35 @@ struct copy {
     size_t aside_room;
 };
 
-static struct sheet sheet_of(const char *const *names, size_t count)
-{
-    struct sheet s = {.name = names, .count = count, .width = count};
-    assert(count <= SHEET_COLUMNS);
-    for (size_t i = 0; i < SHEET_COLUMNS; i++)
-        s.at[i] = i < count ? (int)i : -1;
-    return s;
-}
-
 static const char TYPES[] = "SELECT id, designation" TYPE_FACTS(TYPE_NAME) " FROM type ORDER BY id";
 
 /* A row that lib would not take any more (its rules may have become stricter) stays in the copy by
  * its name alone: nothing is concluded from its figures. */
-static bool take_type(struct catalogue *c, const struct sheet *s, const char *const *field,
-                      const size_t *length)
+static bool take_type(struct catalogue *c, const char *const text[TYPE__COLUMNS])
 {
-    const struct csv_record r = {.line = 1, .count = TYPE__COLUMNS, field, length};
+    struct sheet_row row;
     struct type t;
-    if (!type_read(&t, s, &r, catalogue_arena(c), NULL))
-        t = type_bare(arena_text(catalogue_arena(c), field[TYPE_DESIGNATION]));
+    sheet_row_init(&row, type_columns, text, TYPE__COLUMNS);
+    if (!type_read(&t, &row.sheet, &row.record, catalogue_arena(c), NULL))
+        t = type_bare(arena_text(catalogue_arena(c), text[TYPE_DESIGNATION]));
     t.cyrillic = ""; /* the rows of designation say which spelling is whose */
     return catalogue_add_type(c, &t, NULL);
 }
 
 static void load_types(struct copy *v, struct store *st, struct arena *a)
 {
-    const struct sheet s = sheet_of(type_columns, TYPE__COLUMNS);
     int64_t *id = NULL;
     size_t room = 0;
     struct query *q = query(st, TYPES);
     while (query_row(q)) {
-        const char *field[TYPE__COLUMNS];
-        size_t length[TYPE__COLUMNS];
-        for (int c = 0; c < TYPE__COLUMNS; c++) {
-            const char *t = query_col_text(q, c + 1, a);
-            field[c] = t ? t : "";
-            length[c] = strlen(field[c]);
-        }
+        const char *text[TYPE__COLUMNS];
+        for (int c = 0; c < TYPE__COLUMNS; c++)
+            text[c] = query_col_text(q, c + 1, a);
         if (v->types == room) {
             room = room ? room * 2 : 512;
             id = xrealloc(id, room * sizeof *id);
         }
-        if (take_type(v->catalogue, &s, field, length))
+        if (take_type(v->catalogue, text))
             id[v->types++] = query_col_int(q, 0);
     }
     query_end(q);
