@@ -226,8 +226,11 @@ static void compare_limit(struct work *w, enum type_column column, size_t offset
         add(w, COMPARE_STOP, ASPECT_RATING, memory,
             "%s %s %s, but %s is published at %s %s already", what, figure(b1, is, 3), unit,
             w->old->designation, figure(b2, asked, 3), unit);
-    else if (was == NONE || is >= was)
+    else if (was == NONE || is == was)
         return;
+    else if (is > was)
+        add(w, COMPARE_REMARK, ASPECT_RATING, memory, "%s %s %s in place of %s %s: higher", what,
+            figure(b1, is, 3), unit, figure(b2, was, 3), unit);
     else if (is * 100 < was * 90)
         add(w, COMPARE_STOP, ASPECT_RATING, memory,
             "%s %s %s in place of %s %s: stop where the circuit goes above it", what,

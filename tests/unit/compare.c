@@ -3,13 +3,13 @@
  * One type in the place of another.  The facts are common practice (no source) or the rows of the
  * bundled catalogue themselves; made-up types test what the catalogue has no example of.
  */
-#include "seed_catalogue.h"
+#include "bundled_catalogue.h"
 
 #include "catalogue/compare.h"
 
 static int make(void **state)
 {
-    *state = seed_catalogue();
+    *state = bundled_catalogue();
     return 0;
 }
 
@@ -102,6 +102,19 @@ static void the_stronger_type_stands_in_and_the_weaker_one_is_stopped(void **sta
     assert_true(says(&x, COMPARE_STOP, "19 W in place of 30 W"));
     x = compare(state, "6SN7GTB", "6SN7GT");
     assert_true(says(&x, COMPARE_STOP, "300 V in place of 450 V"));
+}
+
+static void types_of_one_stem_show_how_their_ratings_differ(void **state)
+{
+    struct comparison x = compare(state, "6SN7GT", "6SN7GTB");
+    assert_int_equal(x.levels[COMPARE_STOP], 0);
+    assert_true(says(&x, COMPARE_REMARK, "limit of anode volts 450 V in place of 300 V: higher"));
+    assert_true(
+        says(&x, COMPARE_REMARK, "limit of anode dissipation 5 W in place of 2.5 W: higher"));
+    x = compare(state, "6L6", "6L6GC");
+    assert_true(says(&x, COMPARE_REMARK, "limit of anode volts 500 V in place of 360 V: higher"));
+    x = compare(state, "6L6GC", "6L6");
+    assert_true(says(&x, COMPARE_STOP, "limit of anode volts 360 V in place of 500 V"));
 }
 
 static void same_pins_under_other_section_numbers_are_the_same(void **state)
@@ -215,6 +228,7 @@ int main(void)
         cmocka_unit_test(a_twelve_volt_6sn7gt_differs_in_the_heater_alone),
         cmocka_unit_test(a_single_triode_is_not_half_of_a_twin),
         cmocka_unit_test(the_stronger_type_stands_in_and_the_weaker_one_is_stopped),
+        cmocka_unit_test(types_of_one_stem_show_how_their_ratings_differ),
         cmocka_unit_test(same_pins_under_other_section_numbers_are_the_same),
         cmocka_unit_test(a_tapped_heater_and_a_plain_one_do_not_interchange),
         cmocka_unit_test(a_suppressor_on_its_own_pin_asks_for_a_wire),

@@ -3,7 +3,7 @@
  * Families and chains: small graphs against exhaustive search, properties over the whole bundled
  * catalogue, and facts of the trade (common practice, no source).
  */
-#include "seed_catalogue.h"
+#include "bundled_catalogue.h"
 
 #include "catalogue/family.h"
 
@@ -121,7 +121,7 @@ struct all {
 static int make(void **state)
 {
     struct all *all = calloc(1, sizeof *all);
-    all->c = seed_catalogue();
+    all->c = bundled_catalogue();
     all->a = arena_new();
     all->links = catalogue_links(all->c, &all->count, all->a);
     all->g = graph_new(all->a, catalogue_type_count(all->c), all->links, all->count);

@@ -104,7 +104,7 @@ static const struct {
     {"6CA7", "6СА7"},
     {"6SN7GT", "6SN7GТ"},
     {"6BX6", "6ВХ6"},
-    /* issue of case, spaces, dashes, O and I */
+    /* case, spaces, dashes, O and I: what was asked of the program */
     {"12AX7", "12ax7"},
     {"12AX7", " 12 AX 7 "},
     {"12AX7", "12-AX-7"},

@@ -3,7 +3,7 @@
  * tests/cases/designation.tsv against the bundled catalogue: each spelling finds what its line
  * says, all of it and nothing else.
  */
-#include "seed_catalogue.h"
+#include "bundled_catalogue.h"
 
 #include <stdlib.h>
 
@@ -17,7 +17,7 @@ static int make(void **state)
 {
     struct all *all = calloc(1, sizeof *all);
     size_t n;
-    all->c = seed_catalogue();
+    all->c = bundled_catalogue();
     all->a = arena_new();
     const struct link *links = catalogue_links(all->c, &n, all->a);
     all->g = graph_new(all->a, catalogue_type_count(all->c), links, n);
