@@ -8,6 +8,7 @@
  */
 #include "api/reading.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include "api/page.h"
@@ -185,13 +186,64 @@ static const struct shape VOID = {"reading_void", sizeof(struct void_ask), VOID_
 
 /* ---- plausibility ------------------------------------------------------------------------- */
 
-static struct robust sample(struct store *st, const struct reading *r, const struct tube *t,
-                            int64_t lot_id, const char *quantity)
+/* What a sample is of; compared member by member. */
+struct sample {
+    int64_t type_id, lot_id, section, test_point_id;
+    char quantity[QUANTITY_CODE_BYTES];
+    struct robust robust;
+    int used; /* times since it was looked up */
+};
+
+#define SAMPLES_KEPT 128 /* power of two; one that another pushes out is looked up again */
+
+struct reading_samples {
+    struct sample kept[SAMPLES_KEPT];
+};
+
+struct reading_samples *reading_samples_new(struct arena *a)
+{
+    return arena_alloc(a, sizeof(struct reading_samples));
+}
+
+static struct robust sample_load(struct store *st, const struct sample *of)
 {
     int64_t v[SAMPLE_TUBES];
-    size_t n = standing_sample(v, SAMPLE_TUBES, st, t->type_id, lot_id, r->section, quantity,
-                               r->test_point_id);
+    size_t n = standing_sample(v, SAMPLE_TUBES, st, of->type_id, of->lot_id, of->section,
+                               of->quantity, of->test_point_id);
     return statistics_robust(v, n);
+}
+
+static struct sample *sample_slot(struct reading_samples *s, const struct sample *of)
+{
+    uint64_t h = (uint64_t)of->type_id * 31 + (uint64_t)of->lot_id * 17 +
+                 (uint64_t)of->section * 7 + (uint64_t)of->test_point_id;
+    for (const char *p = of->quantity; *p; p++)
+        h = h * 131 + (unsigned char)*p;
+    return &s->kept[(h * UINT64_C(0x9E3779B97F4A7C15) >> 32) % SAMPLES_KEPT];
+}
+
+static bool is_sample_of(const struct sample *k, const struct sample *of)
+{
+    return k->type_id == of->type_id && k->lot_id == of->lot_id && k->section == of->section &&
+           k->test_point_id == of->test_point_id && strcmp(k->quantity, of->quantity) == 0;
+}
+
+static struct robust sample(struct store *st, const struct reading *r, const struct tube *t,
+                            int64_t lot_id, const char *quantity, struct reading_samples *samples)
+{
+    struct sample of = {.type_id = t->type_id,
+                        .lot_id = lot_id,
+                        .section = r->section,
+                        .test_point_id = r->test_point_id};
+    snprintf(of.quantity, sizeof of.quantity, "%s", quantity);
+    if (!samples)
+        return sample_load(st, &of);
+    struct sample *k = sample_slot(samples, &of);
+    if (!is_sample_of(k, &of) || k->used++ >= SAMPLES_USED) {
+        of.robust = sample_load(st, &of);
+        *k = of;
+    }
+    return k->robust;
 }
 
 static const struct point_figure *figure_of(const struct list *figures, const char *quantity)
@@ -205,7 +257,8 @@ static const struct point_figure *figure_of(const struct list *figures, const ch
 
 static bool entry_from(struct plausible_entry *out, struct store *st, const struct reading *r,
                        const struct reading_value *v, const struct tube *t,
-                       const struct list *figures, struct arena *a, struct err *e)
+                       const struct list *figures, struct reading_samples *samples, struct arena *a,
+                       struct err *e)
 {
     struct quantity *q = arena_alloc(a, sizeof *q);
     if (!quantity_load(q, st, v->quantity, a, e))
@@ -218,13 +271,13 @@ static bool entry_from(struct plausible_entry *out, struct store *st, const stru
         .nominal = f ? f->nominal : NONE,
         .low = f ? f->low : NONE,
         .high = f ? f->high : NONE,
-        .family = sample(st, r, t, NONE, v->quantity),
+        .family = sample(st, r, t, NONE, v->quantity, samples),
         .previous = reading_previous(st, r, v->quantity),
         .earlier = standing_value(st, r->tube_id, r->section, v->quantity, r->test_point_id,
                                   r->method ? r->method : "direct"),
     };
     if (t->lot_id != NONE)
-        out->lot = sample(st, r, t, t->lot_id, v->quantity);
+        out->lot = sample(st, r, t, t->lot_id, v->quantity, samples);
     return standing_parse(&out->value, st, r->tester_id, q, v, a, e);
 }
 
@@ -241,7 +294,8 @@ static void question_from(struct question *out, const struct plausible_question 
 
 /* Several readings of one tube are asked about together, since sections speak for each other. */
 static bool ask(struct list *questions, struct store *st, const struct list *readings,
-                const struct tube *t, const struct test_point *p, struct arena *a, struct err *e)
+                const struct tube *t, const struct test_point *p, struct reading_samples *samples,
+                struct arena *a, struct err *e)
 {
     const struct reading *r = readings->items;
     size_t room = 0, n = 0;
@@ -251,7 +305,7 @@ static bool ask(struct list *questions, struct store *st, const struct list *rea
     for (size_t i = 0; i < readings->count; i++) {
         const struct reading_value *v = r[i].values.items;
         for (size_t j = 0; j < r[i].values.count; j++) {
-            if (!entry_from(&entry[n], st, &r[i], &v[j], t, &p->figures, a, e))
+            if (!entry_from(&entry[n], st, &r[i], &v[j], t, &p->figures, samples, a, e))
                 return false;
             if (entry[n].value.scaled != NONE) /* a relative scale cannot be judged yet */
                 n++;
@@ -285,14 +339,15 @@ static const char *rules_of(const struct list *questions, struct arena *a)
 }
 
 bool reading_question(const char **rules, struct list *questions, struct store *st,
-                      const struct reading *r, const struct tube *t, struct arena *a, struct err *e)
+                      const struct reading *r, const struct tube *t,
+                      struct reading_samples *samples, struct arena *a, struct err *e)
 {
     struct test_point p;
     struct reading *copy = arena_alloc(a, sizeof *copy);
     *copy = *r;
     const struct list one = {copy, 1};
     if (!test_point_by_id(&p, st, r->test_point_id, t->type_id, a, e) ||
-        !ask(questions, st, &one, t, &p, a, e))
+        !ask(questions, st, &one, t, &p, samples, a, e))
         return false;
     *rules = rules_of(questions, a);
     return true;
@@ -322,6 +377,12 @@ static bool reply_asked(struct reply *out, const struct list *questions, struct 
     return reply_body(out, view);
 }
 
+bool reading_taken_check(int64_t taken_ms, int64_t now_ms, struct err *e)
+{
+    return taken_ms <= now_ms + FUTURE_MS ||
+           err_field(e, "taken", ERR_INVALID, "a reading cannot be taken in the future");
+}
+
 static bool readings_from(struct list *out, struct store *st, const struct readings_new *in,
                           const struct tube *t, const struct tester *tester,
                           const struct test_point *p, int64_t now_ms, struct arena *a,
@@ -329,8 +390,8 @@ static bool readings_from(struct list *out, struct store *st, const struct readi
 {
     const struct section_new *s = in->sections.items;
     struct reading *r = arena_array(a, in->sections.count, sizeof *r);
-    if (in->taken_ms != NONE && in->taken_ms > now_ms + FUTURE_MS)
-        return err_field(e, "taken", ERR_INVALID, "a reading cannot be taken in the future");
+    if (in->taken_ms != NONE && !reading_taken_check(in->taken_ms, now_ms, e))
+        return false;
     for (size_t i = 0; i < in->sections.count; i++) {
         r[i] = (struct reading){.tube_id = t->id,
                                 .section = s[i].section == NONE ? 0 : s[i].section,
@@ -374,7 +435,7 @@ static bool readings_post(struct reply *out, struct req *rq, struct err *e)
         !tester_load(&tester, rq->store, in->tester, rq->arena, e) ||
         !test_point_load(&p, rq->store, t.type_id, in->test_point, rq->arena, e) ||
         !readings_from(&view->readings, rq->store, in, &t, &tester, &p, rq->now_ms, rq->arena, e) ||
-        !ask(&view->questions, rq->store, &view->readings, &t, &p, rq->arena, e))
+        !ask(&view->questions, rq->store, &view->readings, &t, &p, NULL, rq->arena, e))
         return false;
     const struct question *q = view->questions.items;
     for (size_t i = 0; i < view->questions.count; i++)

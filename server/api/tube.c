@@ -217,16 +217,6 @@ static void date_window(struct tube *t)
     }
 }
 
-static bool lot_named(int64_t *id, struct store *st, const char *code, struct arena *a,
-                      struct err *e)
-{
-    struct lot l;
-    if (!lot_load(&l, st, code, a, e))
-        return false;
-    *id = l.id;
-    return true;
-}
-
 bool tube_from_words(struct tube *out, struct store *st, const struct tube_new *in, struct arena *a,
                      struct err *e)
 {
@@ -249,7 +239,7 @@ bool tube_from_words(struct tube *out, struct store *st, const struct tube_new *
            (!in->maker || maker_find(&out->maker_id, st, in->maker, e)) &&
            (!in->construction ||
             construction_find(&out->construction_id, st, in->construction, e)) &&
-           (!in->lot || lot_named(&out->lot_id, st, in->lot, a, e)) &&
+           (!in->lot || lot_find(&out->lot_id, st, in->lot, e)) &&
            (!in->bin || bin_find(&out->bin_id, st, in->bin, e));
 }
 
@@ -268,7 +258,7 @@ static bool filter_from(struct tube_filter *f, struct store *st, const struct tu
                               .state = in->state,
                               .free = in->free};
     int64_t type_id;
-    if ((in->lot && !lot_named(&f->lot_id, st, in->lot, a, e)) ||
+    if ((in->lot && !lot_find(&f->lot_id, st, in->lot, e)) ||
         (in->bin && !bin_find(&f->bin_id, st, in->bin, e)) ||
         (in->maker && !maker_find(&f->maker_id, st, in->maker, e)))
         return false;

@@ -35,6 +35,8 @@ enum {
     F_PATH = 2,     /* taken from the path's :name, not from query or body */
     F_SECRET = 4,   /* never logged, never part of a stored reply */
     F_NULL = 8,     /* in replies: written as null when absent (default: left out) */
+    F_MEASURE = 16, /* K_TEXT: decimal text that may carry its unit; a JSON number is refused in the
+                       words of K_DECIMAL */
 };
 
 struct shape;

@@ -233,7 +233,7 @@ static bool refuse_kind(const struct field *f, const json_t *v, const struct wir
 {
     char came[TEXT_SHOW_BYTES + 16], wants[WIRE_WANTS_BYTES];
     const char *what = what_came(came, sizeof came, v, f->flags & F_SECRET);
-    if (f->kind == K_DECIMAL && json_is_number(v))
+    if ((f->kind == K_DECIMAL || f->flags & F_MEASURE) && json_is_number(v))
         return wire_refuse(e, ERR_INVALID, at,
                            "is %s without quotes; readings travel as decimal text: write \"%s\" in "
                            "quotes.",

@@ -257,7 +257,7 @@ static bool take_query(struct call *c, void *in)
             if (!f || f->flags & F_PATH)
                 return err_field(&c->err, name, ERR_INVALID, "there is no such parameter here");
             ptrdiff_t i = f - c->route->in->field;
-            if (i < 256 && seen[i]++)
+            if (i < 256 && seen[i]++ && f->kind != K_TEXTS)
                 return err_field(&c->err, name, ERR_INVALID, "this parameter is given twice");
             if (!wire_set(in, c->route->in, name, text, c->arena, &c->err))
                 return false;

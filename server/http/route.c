@@ -7,6 +7,7 @@
 #include "api/equivalence.h"
 #include "api/grade.h"
 #include "api/inspection.h"
+#include "api/load.h"
 #include "api/lot.h"
 #include "api/lookup.h"
 #include "api/maker.h"
@@ -37,6 +38,7 @@ const struct route *const route_tables[] = {
     inspection_routes,
     tester_routes,
     reading_routes,
+    load_routes,
     grade_routes,
     match_routes,
     set_routes,

@@ -83,6 +83,24 @@ static void lines_load(struct list *out, struct store *st, int64_t lot_id, struc
 
 static const char LOT_GET[] = "SELECT " LOT_COLS ", " LOT_TUBES " FROM lot l WHERE l.code = :code";
 
+static bool no_lot(const char *code, struct err *e)
+{
+    return err_field(e, "lot", ERR_NOT_FOUND, "there is no lot with the code %s", code);
+}
+
+static const char LOT_FIND[] = "SELECT id FROM lot WHERE code = :code";
+
+bool lot_find(int64_t *id, struct store *st, const char *code, struct err *e)
+{
+    struct query *q = query(st, LOT_FIND);
+    query_text(q, ":code", code);
+    int64_t found = query_number(q);
+    if (found == NONE)
+        return no_lot(code, e);
+    *id = found;
+    return true;
+}
+
 bool lot_load(struct lot *out, struct store *st, const char *code, struct arena *a, struct err *e)
 {
     struct query *q = query(st, LOT_GET);
@@ -94,7 +112,7 @@ bool lot_load(struct lot *out, struct store *st, const char *code, struct arena 
     }
     query_end(q);
     if (!found)
-        return err_field(e, "lot", ERR_NOT_FOUND, "there is no lot with the code %s", code);
+        return no_lot(code, e);
     lines_load(&out->lines, st, out->id, a);
     return true;
 }

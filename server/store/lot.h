@@ -40,6 +40,9 @@ void lot_list(struct list *out, struct store *st, int64_t before_id, int64_t lim
 MUST_USE bool lot_load(struct lot *out, struct store *st, const char *code, struct arena *a,
                        struct err *e);
 
+/* ERR_NOT_FOUND naming the lot. */
+MUST_USE bool lot_find(int64_t *id, struct store *st, const char *code, struct err *e);
+
 /* Write a new lot (id ignored); *id its row.  ERR_CONFLICT when the code is taken. */
 MUST_USE bool lot_create(int64_t *id, struct store *st, const struct lot *l, struct arena *a,
                          struct err *e);

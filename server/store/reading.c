@@ -251,10 +251,9 @@ static bool standings_refresh(struct store *st, const struct reading *r, struct 
     return true;
 }
 
-bool reading_create(int64_t *id, bool *same, struct store *st, const struct reading *r,
-                    struct arena *a, struct err *e)
+bool reading_find(int64_t *id, bool *same, struct store *st, const struct reading *r,
+                  struct arena *a, struct err *e)
 {
-    store_assert_writing(st);
     struct query *q = query(st, SAME);
     key_bind(q, r);
     *id = query_number(q);
@@ -263,9 +262,18 @@ bool reading_create(int64_t *id, bool *same, struct store *st, const struct read
         return err_set(e, ERR_CONFLICT,
                        "a reading of this section at that very moment is there with other values: "
                        "void it first, or number this one as a further repeat");
+    return true;
+}
+
+bool reading_create(int64_t *id, bool *same, struct store *st, const struct reading *r,
+                    struct arena *a, struct err *e)
+{
+    store_assert_writing(st);
+    if (!reading_find(id, same, st, r, a, e))
+        return false;
     if (*same)
         return true;
-    q = query(st, CREATE);
+    struct query *q = query(st, CREATE);
     key_bind(q, r);
     query_int(q, ":sitting_id", r->sitting_id);
     query_int(q, ":user_id", store_user(st));

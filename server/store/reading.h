@@ -60,6 +60,11 @@ struct standing_row {
 MUST_USE bool reading_create(int64_t *id, bool *same, struct store *st, const struct reading *r,
                              struct arena *a, struct err *e);
 
+/* Is the very same reading there?  *id is its row, NONE when there is none.  ERR_CONFLICT when one
+ * is there with other values. */
+MUST_USE bool reading_find(int64_t *id, bool *same, struct store *st, const struct reading *r,
+                           struct arena *a, struct err *e);
+
 /* Are the values fit for this tube and tester: known quantities of the right scope, section within
  * the type, units and numbers that read?  e->field names the quantity or section. */
 MUST_USE bool reading_check(struct store *st, const struct reading *r, int64_t type_id,
