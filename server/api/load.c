@@ -172,10 +172,11 @@ static struct problem problem_from(const struct load_columns *c, int64_t line, c
 {
     struct problem p = {.line = line, .sentence = arena_text(a, e->text)};
     char text[WIRE_PRINT_BYTES];
-    size_t i = *e->field ? load_column_find(c, e->field) : c->count;
+    /* Without a row it was wire that refused, which calls a field as the file does. */
+    size_t i = row && *e->field ? load_column_find(c, e->field) : c->count;
     if (i < c->count) {
         p.field = c->field[i].name;
-        if (row && !came)
+        if (!came)
             came = wire_print(text, &c->field[i], row);
     } else if (*e->field) {
         p.field = arena_text(a, e->field);
