@@ -22,7 +22,7 @@ LIB_SRC    = $(wildcard lib/*/*.c)
 SERVER_SRC = $(filter-out server/command/main.c server/work/embed.c,$(wildcard server/*/*.c))
 LIB_OBJ    = $(LIB_SRC:%.c=$B/%.o)
 SERVER_OBJ = $(SERVER_SRC:%.c=$B/%.o) $B/packed.o
-PACKED     = find schema/[0-9]*.sql seed-data/catalogue seed-data/grade web/dist -type f 2>/dev/null
+PACKED     = find schema/[0-9]*.sql seed-data/catalogue seed-data/grade web/dist -type f ! -name '.*' 2>/dev/null
 PACKED_DIR = $(wildcard schema/. seed-data/catalogue/. seed-data/grade/. web/dist/.)
 WEB_SRC    = $(filter-out web/dist/% web/node_modules/%,$(wildcard web/*.* web/*/*.*))
 WEB        = $(if $(wildcard web/package.json),web/dist/.built)
@@ -50,7 +50,7 @@ $B/.need-%: .ci/need
 web: $(WEB) ## bundle the pages into web/dist
 
 web/node_modules/.package-lock.json: web/package-lock.json | $B/.need-web
-	$Qcd web && npm ci --silent
+	$Qcd web && npm ci --omit=dev --silent
 
 web/dist/.built: $(WEB_SRC) web/node_modules/.package-lock.json
 	$Qcd web && npm run --silent build
@@ -85,7 +85,7 @@ $B/packed.o: $B/packed.c
 	$Q$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 demo: all ## the main job on an invented dealer's stock, then a page to look at (ONCE=1: no page)
-	@QUADRILLE=$B/quadrille seed-data/demo/run $(if $(ONCE),--once)
+	@QUADRILLE=$B/quadrille ONCE=$(ONCE) seed-data/demo/run.sh
 
 run: all ## serve your own data folder on this machine (ARGS="--port 8000" ...)
 	@$B/quadrille serve $(ARGS)
@@ -124,7 +124,8 @@ api: $(API) ## the tests of the handlers, without a socket
 	@$(call run_all,$(API))
 
 http: $(HTTP) $B/quadrille $B/tests/http/fsync_shim.so ## the daemon and the commands, for real
-	@export QUADRILLE=$B/quadrille; $(call run_all,$(HTTP))
+	@export QUADRILLE=$B/quadrille QUADRILLE_SHIM=$B/tests/http/fsync_shim.so; \
+	    $(call run_all,$(HTTP))
 
 lint-test: ## the tests of lint itself
 	@tests/lint/lint_test
@@ -135,8 +136,9 @@ lint: $B/.need-lint ## the rules of the house: layers, doors, banned calls, layo
 	@tests/lint/lint
 
 sanitize: ## the tests again under the address, undefined and thread sanitizers
-	@$(MAKE) --no-print-directory B=$B/asan SANITIZE=address,undefined unit store-tests api http
-	@$(MAKE) --no-print-directory B=$B/tsan SANITIZE=thread http
+	@s=0; $(MAKE) -k --no-print-directory B=$B/asan SANITIZE=address,undefined \
+	    unit store-tests api http || s=1; \
+	$(MAKE) --no-print-directory B=$B/tsan SANITIZE=thread http || s=1; exit $$s
 
 bench: $B/tests/bench/bench $B/quadrille ## readings a second beside SQLite alone, list latency
 	@QUADRILLE=$B/quadrille $B/tests/bench/bench
