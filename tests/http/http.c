@@ -387,13 +387,13 @@ static void one_address_gets_so_many_connections_and_no_more(void **state)
     daemon_start(&one, "--per-address", "4", NULL);
     for (int i = 0; i < 4; i++) {
         fd[i] = dial(&one);
-        say(fd[i], "GET / HTTP/1.1\r\nHost: x\r\n\r\n");
+        say(fd[i], "GET /api/nothing HTTP/1.1\r\nHost: x\r\n\r\n");
         char *said = hear(fd[i], "\r\n\r\n{");
         assert_non_null(strstr(said, "HTTP/1.1 404 "));
         free(said);
     }
     fd[4] = dial(&one);
-    say(fd[4], "GET / HTTP/1.1\r\nHost: x\r\n\r\n");
+    say(fd[4], "GET /api/nothing HTTP/1.1\r\nHost: x\r\n\r\n");
     char *said = hear(fd[4], NULL);
     assert_string_equal(said, "");
     free(said);
