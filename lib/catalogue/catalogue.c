@@ -167,9 +167,14 @@ const struct link *catalogue_links(const struct catalogue *c, size_t *count, str
     struct link *links = arena_array(a, c->edge_count, sizeof *links);
     for (size_t i = 0; i < c->edge_count; i++) {
         const struct edge *g = &c->edges[i];
-        links[i] = (struct link){(int64_t)i,       g->from,      g->to,
-                                 g->said.relation, g->said.how,  g->said.conditions,
-                                 g->said.source,   g->said.where};
+        links[i] = (struct link){(int64_t)i,
+                                 g->from,
+                                 g->to,
+                                 g->said.relation,
+                                 equivalence_known(&g->said),
+                                 g->said.conditions,
+                                 g->said.source,
+                                 g->said.where};
     }
     *count = c->edge_count;
     return links;

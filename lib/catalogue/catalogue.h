@@ -66,8 +66,8 @@ const struct name *catalogue_name(const struct catalogue *c, size_t i);
 
 const struct edge *catalogue_edges(const struct catalogue *c, size_t *count);
 
-/* The statements as links between type numbers, for graph_new; link i is edge i and its id is i. In
- * the arena; the texts are the catalogue's. */
+/* The statements as links between type numbers, for graph_new; link i is edge i and its id is i;
+ * how is equivalence_known.  In the arena; the texts are the catalogue's. */
 const struct link *catalogue_links(const struct catalogue *c, size_t *count, struct arena *a);
 
 /* The names stored under a key, or with a stem; at most `room` indexes are written, the number

@@ -26,6 +26,19 @@ const char *const hazard_columns[HAZARD__COLUMNS] = {
     "designation", "hazard", "words", "source", "how", "where",
 };
 
+enum how equivalence_known(const struct equivalence *q)
+{
+    static const char *const doubts[] = {"memory", "ours", "not seen"};
+    const char *remark = strrchr(q->where, '(');
+    size_t n = strlen(q->where);
+    if (q->how != HOW_FOUND || !remark || q->where[n - 1] != ')')
+        return q->how;
+    for (size_t i = 0; i < ARRAY_LEN(doubts); i++)
+        if (strstr(remark, doubts[i]))
+            return HOW_MEMORY;
+    return HOW_FOUND;
+}
+
 static bool read_name(const char **out, const struct sheet *s, const struct csv_record *r,
                       int column, struct arena *a, struct err *e)
 {

@@ -30,6 +30,12 @@ struct equivalence {
     const char *where; /* address read, "" none */
 };
 
+/* How the statement as a whole is known.  Where the address carries a remark behind it, in round
+ * brackets, that something is from memory, ours or was not seen (the pair was read, the relation
+ * word or the conditions were not), the whole is HOW_MEMORY: it must be checked before anybody acts
+ * on it.  Otherwise q->how. */
+enum how equivalence_known(const struct equivalence *q);
+
 enum equivalence_column {
     EQUIVALENCE_FROM,
     EQUIVALENCE_TO,

@@ -341,7 +341,7 @@ static void add_stated(struct compare_view *v, const struct answer *w, int from,
                                             .to = designation_of(w, to),
                                             .relation = relation_words[s->relation],
                                             .conditions = some(a, s->conditions),
-                                            .known = how_words[s->how],
+                                            .known = how_words[equivalence_known(s)],
                                             .source = some(a, s->source),
                                             .where = some(a, s->where),
                                             .backwards = back ? 1 : NONE};

@@ -30,7 +30,7 @@ static const char *const REASONS[] = {"exact", "reading", "weak", "suffix", NULL
 struct hit_view {
     const char *type, *family, *spelling, *why, *suffix, *class, *heater, *class_known,
         *heater_known;
-    int64_t reason;
+    int64_t reason, name_only;
     struct texts hazards;
     struct list differs;
 };
@@ -48,6 +48,8 @@ static const struct field HIT_FIELDS[] = {
     {"class_known", K_TEXT, 0, AT(class_known), .help = KNOWN_HELP},
     {"heater", K_TEXT, 0, AT(heater), .help = "heater voltage", .example = "6.3 V"},
     {"heater_known", K_TEXT, 0, AT(heater_known), .help = KNOWN_HELP},
+    {"name_only", K_BOOL, F_REQUIRED, AT(name_only),
+     .help = "nothing but its name is known here: check the data sheet"},
     {"hazards", K_TEXTS, F_REQUIRED, AT(hazards), .help = "shown beside its name"},
     {"differs", K_LIST, 0, AT(differs), .sub = &DIFFERENCE,
      .help = "a candidate against what was found, the gravest first; all of it: compare"},
@@ -78,12 +80,13 @@ static const struct shape DECODED = {"lookup_decoded", sizeof(struct decoded_vie
 #undef AT
 
 struct near_view {
-    const char *type, *class;
+    const char *type, *class, *class_known;
 };
 #define AT(f) offsetof(struct near_view, f)
 static const struct field NEAR_FIELDS[] = {
     {"type", K_TEXT, F_REQUIRED, AT(type), .help = "main designation"},
     {"class", K_TEXT, 0, AT(class), .help = "kind of tube"},
+    {"class_known", K_TEXT, 0, AT(class_known), .help = KNOWN_HELP},
     {0},
 };
 static const struct shape NEAR = {"lookup_near", sizeof(struct near_view), NEAR_FIELDS};
@@ -202,7 +205,8 @@ static void hit_view(struct hit_view *v, const struct lookup *l, size_t i,
     v->class_known = v->class ? type_known(t, TYPE_CLASS) : NULL;
     v->heater_known = v->heater ? type_known(t, TYPE_HEATER_V) : NULL;
     type_hazard_kinds(&v->hazards, rq->store, c->type_id[number], a);
-    if (h->reason == LOOKUP_SUFFIX && l->verdict == LOOKUP_IS)
+    v->name_only = !*t->source;
+    if (h->reason == LOOKUP_SUFFIX && l->verdict == LOOKUP_IS && !v->name_only)
         add_differs(v, catalogue_type(c->catalogue, (int)l->hit[0].type), t, a);
 }
 
@@ -233,7 +237,8 @@ static void add_near(struct lookup_view *v, const struct catalogue_view *c, cons
     struct near_view *rows = arena_array(a, n, sizeof *rows);
     for (size_t i = 0; i < n; i++) {
         const struct type *t = catalogue_type(c->catalogue, near[i]);
-        rows[i] = (struct near_view){arena_text(a, t->designation), some(a, t->class)};
+        rows[i] = (struct near_view){arena_text(a, t->designation), some(a, t->class),
+                                     *t->class ? type_known(t, TYPE_CLASS) : NULL};
     }
     v->near = (struct list){rows, n};
 }

@@ -280,6 +280,36 @@ static void a_type_is_found_by_any_spelling(void **state)
     resolves("JAN 12AX7", "12AX7");
 }
 
+static void unresolved(const char *text, enum err_code code, const char *words)
+{
+    struct err e = ERR_INIT;
+    int64_t id;
+    if (store_type_resolve(&id, st, text, a, &e))
+        fail_msg("%s was resolved", text);
+    if (e.code != code || strcmp(e.field, "printed") != 0 || !strstr(e.text, words))
+        fail_msg("%s: code %d in %s: %s", text, (int)e.code, e.field, e.text);
+}
+
+/* The first by tests/cases/designation.tsv: 6C5 is a reading of 6С5 only; the second has a suffix
+ * that is in no file. */
+static void a_text_that_names_no_one_type_is_refused_with_what_there_is(void **state)
+{
+    (void)state;
+    unresolved("6С5", ERR_NOT_FOUND, "6C5");
+    unresolved("6SN7WGTX", ERR_NOT_FOUND, "add it to the catalogue");
+    unresolved("12AX7?", ERR_INVALID, "?");
+    unresolved("QQ99XY", ERR_NOT_FOUND, "look it up");
+    run("INSERT INTO type (designation, how, origin) VALUES ('6P6C', 'own', 'own')");
+    run("INSERT INTO designation (type_id, text, how, origin) "
+        "VALUES (last_insert_rowid(), '6P6C', 'own', 'own')");
+    store_as(st, 1, 1);
+    struct err e = ERR_INIT;
+    assert_true(store_begin(st, &e) && store_mark(st, &e) && spelling_keys_derive(NULL, st, &e) &&
+                catalogue_changed(st, &e) && store_keep(st, &e) && store_commit(st, &e));
+    resolves("6P6C", "6P6C"); /* the very letters win over a reading of 6П6С */
+    resolves("6П6С", "6P6S");
+}
+
 /* ---- loading again -------------------------------------------------------------------------- */
 
 static void furnishing_twice_changes_nothing(void **state)
@@ -514,6 +544,7 @@ int main(void)
         FURNISHED(a_type_named_in_a_statement_only_is_there_without_figures),
         FURNISHED(ecc83_and_12ax7_are_one_family),
         FURNISHED(a_type_is_found_by_any_spelling),
+        FURNISHED(a_text_that_names_no_one_type_is_refused_with_what_there_is),
         FURNISHED(furnishing_twice_changes_nothing),
         FURNISHED(loading_the_same_rows_again_changes_no_row),
         FURNISHED(a_corrected_type_keeps_its_id),
