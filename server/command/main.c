@@ -32,6 +32,16 @@ static const struct command commands[] = {
     {"partners", NULL, GET, "/api/tubes/:stock_no/partners", "stock_no",
      "the nearest partners of a tube in stock"},
 
+    {"lookup", NULL, GET, "/api/lookup", "text", "what a designation is, however it was written"},
+    {"type", NULL, GET, "/api/types/:designation", "designation",
+     "what is known of a type, and how each figure is known"},
+    {"points", NULL, GET, "/api/types/:designation/test-points", "designation",
+     "where a type is measured, with nominal values and limits"},
+    {"equivalents", NULL, GET, "/api/types/:designation/equivalents", "designation",
+     "what may stand in for a type, and what it may replace"},
+    {"compare", NULL, GET, "/api/compare", "a b",
+     "what happens when type B is put where A was, point by point"},
+
     {"lot add", NULL, POST, "/api/lots", "code title", "record a purchase"},
     {"lot list", NULL, GET, "/api/lots", "", "purchases, newest first"},
     {"lot show", NULL, GET, "/api/lots/:code", "code", "one purchase with its untested pieces"},
@@ -73,6 +83,10 @@ static const struct command commands[] = {
      "what can be seen of a tube, aspect by aspect"},
     {"void", NULL, POST, "/api/readings/:id/void", "id reason",
      "void a wrong reading; it stays visible"},
+
+    {"load tubes", NULL, POST, "/api/load/tubes", "<file", "load tubes from a CSV or NDJSON file"},
+    {"load readings", NULL, POST, "/api/load/readings", "<file",
+     "load readings from a CSV or NDJSON file"},
 
     {"person add", NULL, POST, "/api/people", "name role password", "add somebody who may sign in"},
     {"person list", NULL, GET, "/api/people", "", "who may sign in"},

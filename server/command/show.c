@@ -11,8 +11,9 @@
 #include <inttypes.h>
 #include <string.h>
 
-#define COLUMNS   64 /* the most fields of a shape that is shown as a table */
-#define CELL_MOST 72 /* where a cell is wider, rows are shown as lines under each other instead */
+#define COLUMNS   64  /* the most fields of a shape that is shown as a table */
+#define CELL_MOST 100 /* where a cell is wider, rows are shown as lines under each other instead \
+                       */
 
 static const void *slot(const struct field *f, const void *from)
 {
@@ -51,8 +52,8 @@ static void put_inline(struct pen *p, const struct shape *s, const void *from, s
             continue;
         if (!first)
             pen_char(p, ' ');
-        if (f->kind == K_BOOL)
-            pen_printf(p, "%s: ", f->name);
+        if (f->kind == K_BOOL || f->kind == K_INT)
+            pen_printf(p, "%s ", f->name);
         pen_text(p, text);
         first = false;
     }
