@@ -180,6 +180,20 @@ static const char *some(struct arena *a, const char *s)
     return s && *s ? arena_text(a, s) : NULL;
 }
 
+/* The number of a named type in the view that answers. */
+static bool type_named(int *type, struct answer *w, const char *field, const char *text,
+                       struct err *e)
+{
+    int64_t id;
+    if (!store_type_named(&id, w->rq->store, field, text, w->rq->arena, e))
+        return false;
+    w->view = catalogue_view(w->rq->store);
+    *type = catalogue_view_number(w->view, id);
+    return *type >= 0 ||
+           err_field(e, field, ERR_CONFLICT,
+                     "the name of %s is kept, but no longer reads as a designation", text);
+}
+
 static const char *designation_of(const struct answer *w, int type)
 {
     return arena_text(w->rq->arena, catalogue_type(w->view->catalogue, type)->designation);
@@ -261,12 +275,12 @@ static bool equivalents_get(struct reply *out, struct req *rq, struct err *e)
     const struct equivalents_ask *in = rq->in;
     struct equivalents *v = arena_alloc(rq->arena, sizeof *v);
     struct stand_in_limit limit = STAND_IN_ALL;
-    int64_t id, direction = in->direction == NONE ? DIRECTION_BOTH : in->direction;
-    if (!store_type_named(&id, rq->store, "designation", in->designation, rq->arena, e))
-        return false;
-    struct answer w = {rq, catalogue_view(rq->store), VISIT_ALL};
-    int type = catalogue_view_number(w.view, id);
+    int64_t direction = in->direction == NONE ? DIRECTION_BOTH : in->direction;
+    struct answer w = {.rq = rq, .visit = VISIT_ALL};
     size_t members;
+    int type;
+    if (!type_named(&type, &w, "designation", in->designation, e))
+        return false;
     if (in->relation != NONE)
         limit.weakest = (enum relation)in->relation;
     if (in->steps != NONE)
@@ -275,7 +289,7 @@ static bool equivalents_get(struct reply *out, struct req *rq, struct err *e)
     family_members(w.view->graph, type, &members, rq->arena);
     if (members > 1)
         v->family = designation_of(&w, family_of(w.view->graph, type));
-    type_hazard_kinds(&v->hazards, rq->store, id, rq->arena);
+    type_hazard_kinds(&v->hazards, rq->store, w.view->type_id[type], rq->arena);
     v->stock = stock_view(&w, type);
     if (direction == DIRECTION_SERVES)
         stand_ins(&v->same, &v->serves, &w, type, STAND_IN_OF, limit);
@@ -354,15 +368,13 @@ static bool compare_get(struct reply *out, struct req *rq, struct err *e)
     const struct compare_ask *in = rq->in;
     struct compare_view *v = arena_alloc(rq->arena, sizeof *v);
     struct comparison *c = arena_alloc(rq->arena, sizeof *c);
-    int64_t a, b;
-    if (!store_type_named(&a, rq->store, "a", in->a, rq->arena, e) ||
-        !store_type_named(&b, rq->store, "b", in->b, rq->arena, e))
+    struct answer w = {.rq = rq};
+    int old, new;
+    if (!type_named(&old, &w, "a", in->a, e) || !type_named(&new, &w, "b", in->b, e))
         return false;
-    if (a == b)
+    if (old == new)
         return err_field(e, "b", ERR_INVALID, "%s and %s are one type: there is nothing to compare",
                          in->a, in->b);
-    struct answer w = {rq, catalogue_view(rq->store), 0};
-    int old = catalogue_view_number(w.view, a), new = catalogue_view_number(w.view, b);
     compare_types(c, catalogue_type(w.view->catalogue, old),
                   catalogue_type(w.view->catalogue, new));
     v->a = designation_of(&w, old);

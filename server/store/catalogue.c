@@ -313,10 +313,9 @@ static const char *names_of(const struct lookup *l, const struct catalogue_view 
     return names;
 }
 
-static bool refuse(const struct lookup *l, struct store *st, const char *field, const char *text,
-                   struct arena *a, struct err *e)
+static bool refuse(const struct lookup *l, const struct catalogue_view *v, const char *field,
+                   const char *text, struct arena *a, struct err *e)
 {
-    const struct catalogue_view *v = catalogue_view(st);
     if (l->verdict == LOOKUP_AMBIGUOUS && l->meant > 1)
         return err_field(e, field, ERR_CONFLICT,
                          "%s can be read as several types: %s; write the one that is meant", text,
@@ -343,14 +342,16 @@ bool store_type_named(int64_t *type_id, struct store *st, const char *field, con
     struct query *q = query(st, BY_TEXT);
     query_text(q, ":text", text);
     int64_t found = query_number(q);
-    if (found == NONE) {
-        const struct catalogue_view *v = catalogue_view(st);
-        if (!catalogue_lookup(&l, v->catalogue, v->graph, text, e))
-            return err_in(e, field);
+    if (found != NONE) {
+        *type_id = found;
+        return true;
     }
-    if (found == NONE && l.verdict != LOOKUP_IS)
-        return refuse(&l, st, field, text, a, e);
-    *type_id = found == NONE ? catalogue_view(st)->type_id[l.hit[0].type] : found;
+    const struct catalogue_view *v = catalogue_view(st);
+    if (!catalogue_lookup(&l, v->catalogue, v->graph, text, e))
+        return err_in(e, field);
+    if (l.verdict != LOOKUP_IS)
+        return refuse(&l, v, field, text, a, e);
+    *type_id = v->type_id[l.hit[0].type];
     return true;
 }
 

@@ -35,7 +35,7 @@ struct catalogue_view {
  * catalogue row is changed through this connection. */
 const struct catalogue_view *catalogue_view(struct store *st);
 
-/* The number of a type's row in a view; -1 when there is none. */
+/* The number of a type's row in a view; -1 when there is none: its name no longer reads as one. */
 int catalogue_view_number(const struct catalogue_view *v, int64_t type_id);
 
 /* To be called after each change of catalogue rows: counts the revision up, drops the copy. */
