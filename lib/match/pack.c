@@ -290,6 +290,13 @@ static void prices_move(struct search *s, int64_t gap, int64_t theta, int64_t no
     }
 }
 
+static bool stop_seen(struct search *s)
+{
+    if (s->steps <= 0 || (s->pace != NULL && !s->pace(s->ctx)))
+        s->stopped = true;
+    return s->stopped;
+}
+
 /* Raise the bound of the node by its prices; the best ones are left in place, with the reduced
  * costs and the picks that belong to them.  False when the node cannot beat the best answer. */
 static bool bound_raise(struct search *s, const struct node *x, int rounds, int64_t *bound)
@@ -299,6 +306,8 @@ static bool bound_raise(struct search *s, const struct node *x, int rounds, int6
     int since = 0;
     for (int round = 0; round < rounds; round++) {
         int64_t sum;
+        if (stop_seen(s))
+            return false;
         int64_t paid = reduce(s, x);
         if (!pick(s, x, &sum))
             return false;
@@ -443,9 +452,7 @@ static void node_search(struct search *s, struct node x, int rounds)
         answer_note(s, x.spent);
         return;
     }
-    if (s->steps <= 0 || (s->pace != NULL && !s->pace(s->ctx)))
-        s->stopped = true;
-    if (s->stopped || !bound_raise(s, &x, rounds, &bound))
+    if (stop_seen(s) || !bound_raise(s, &x, rounds, &bound))
         return;
     int kept = 0; /* what cannot be part of a better answer is dropped */
     for (int at = 0; at < x.count; at++) {

@@ -18,10 +18,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NEIGHBOURS     24    /* a tube is offered to the sets of so many nearest ones */
-#define LISTED         80000 /* sets that are listed at most */
-#define LISTED_STEPS   3000  /* of the search, a tube, where proof will follow */
-#define LOOKS_PER_STEP 1000  /* of branch and bound for each step of the search */
+#define NEIGHBOURS   24        /* a tube is offered to the sets of so many nearest ones */
+#define LISTED       80000     /* sets that are listed at most */
+#define LISTED_STEPS 3000      /* of the search, a tube, before a proof is tried */
+#define LOOKS        300000000 /* of branch and bound for one question, at most */
+#define LOOKS_A_STEP 100       /* and so many for each step of the search */
 
 struct work {
     struct part *p;
@@ -93,9 +94,11 @@ static void answer_from_sets(struct part *p, const struct sets *s)
 {
     answer_clear(p);
     for (int i = 0; i < s->count; i++) {
-        if (s->holds[i])
-            answer_add(p, s->line[i], s->slot + s->start[i], s->start[i + 1] - s->start[i],
-                       s->cost[i]);
+        const int *member = s->slot + s->start[i];
+        int size = s->start[i + 1] - s->start[i];
+        int64_t cost;
+        if (s->holds[i] && pool_set_holds(s->pool, member, size, &cost))
+            answer_add(p, s->line[i], member, size, cost);
     }
 }
 
@@ -129,6 +132,24 @@ static struct sets *plan(const struct part *p, struct arena *a)
     return sets_new(p->tree->pool, count, size, line, p->lines, a);
 }
 
+/* How much of the caller's budget is spent as the part comes to a new stage. */
+static int64_t spent(struct work *w)
+{
+    struct match_progress progress = {
+        .found = w->p->found[0], .bound = w->p->bound[0], .cost = w->p->cost};
+    return w->budget->pace == NULL ? 0 : w->budget->pace(w->budget->ctx, &progress);
+}
+
+/* Is what the search found better than the answer so far?  (Its costs are a hair off.) */
+static bool search_better(const struct part *p, const struct sets *s)
+{
+    for (int l = 0; l < p->lines; l++) {
+        if (s->found[l] != p->found[l])
+            return s->found[l] > p->found[l];
+    }
+    return p->sets == 0 || s->total < p->cost;
+}
+
 static void search(struct work *w, int64_t iterations)
 {
     struct part *p = w->p;
@@ -137,7 +158,7 @@ static void search(struct work *w, int64_t iterations)
                               .iterations = iterations,
                               .pace = w->budget->pace,
                               .ctx = w->budget->ctx,
-                              .pace_from = w->budget->from,
+                              .pace_from = spent(w),
                               .pace_to = w->budget->to,
                               .bound = p->bound};
     struct near_table *near = near_table_new(p->tree, NEIGHBOURS, w->a);
@@ -145,7 +166,8 @@ static void search(struct work *w, int64_t iterations)
     sets_fill(s, near, w->a);
     if (!sets_anneal(s, near, &how, w->a))
         w->budget->stopped = true;
-    answer_from_sets(p, s);
+    if (search_better(p, s))
+        answer_from_sets(p, s);
 }
 
 /* ---- proof ----------------------------------------------------------------------------------- */
@@ -153,17 +175,15 @@ static void search(struct work *w, int64_t iterations)
 static bool proof_pace(void *ctx)
 {
     struct work *w = ctx;
-    struct match_progress progress = {
-        .found = w->p->found[0], .bound = w->p->bound[0], .cost = w->p->cost};
-    int64_t spent = w->budget->pace == NULL ? 0 : w->budget->pace(w->budget->ctx, &progress);
-    w->budget->stopped = w->budget->stopped || spent >= MATCH_WHOLE;
-    return spent < w->budget->to;
+    int64_t now = spent(w);
+    w->budget->stopped = w->budget->stopped || now >= MATCH_WHOLE;
+    return now < w->budget->to;
 }
 
 /* Ask for the numbers in w->want at less than ceiling; take what is found. */
 static enum pack_end ask(struct work *w, const struct pack_list *l, int64_t ceiling)
 {
-    int64_t steps = least(w->budget->iterations, INT64_MAX / LOOKS_PER_STEP) * LOOKS_PER_STEP;
+    int64_t steps = least(w->budget->iterations, LOOKS / LOOKS_A_STEP) * LOOKS_A_STEP;
     int count = 0;
     int64_t cost;
     enum pack_end end =
@@ -235,13 +255,18 @@ struct part *part_solve(const struct near_tree *t, const struct match_line *dema
     answer_room(&w);
     bounds_set(&w);
     bool listed = list_all(&w, &list);
-    int64_t iterations = budget->iterations;
-    if (listed)
-        iterations = least(iterations, (int64_t)t->pool->n * LISTED_STEPS);
-    search(&w, iterations);
-    bounds_tighten(&w);
-    if (listed && !budget->stopped)
-        prove(&w, &list);
+    if (listed) {
+        search(&w, least(budget->iterations, (int64_t)t->pool->n * LISTED_STEPS));
+        bounds_tighten(&w);
+        if (!budget->stopped)
+            prove(&w, &list);
+    }
+    if (!p->cost_proven && !budget->stopped) {
+        search(&w, budget->iterations);
+        bounds_tighten(&w);
+    }
+    if (p->count_proven && p->cost == 0)
+        p->cost_proven = true; /* nothing is cheaper than nothing */
     pack_list_done(&list);
     return p;
 }

@@ -21,25 +21,69 @@
 #define UNIT       MATCH_COST_UNIT
 #define CHECK_EACH 2048 /* steps between two looks at the pace */
 
+/* The cost of a span in one coordinate without dividing: spread * factor of the lowest tube >>
+ * shift. A hair below the exact cost, which is worked out again for the answer. */
+struct quick {
+    bool usable; /* else pool_span */
+    int shift;
+    int64_t *factor; /* [n] */
+};
+
 struct anneal {
     struct sets *s;
     const struct near_table *near;
-    int64_t *ceiling; /* [lines] what a set that does not hold costs at most */
-    int64_t heat;     /* temperature, in cost */
-    int *best_slot;   /* the best state met */
+    struct quick *quick; /* [d] */
+    int64_t *ceiling;    /* [lines] what a set that does not hold costs at most */
+    int64_t heat;        /* temperature, in cost */
+    int *best_slot;      /* the best state met */
     int *best_found;
     int64_t best_total;
 };
 
 /* ---- what a set costs ------------------------------------------------------------------------ */
 
-/* The cost of a set as the search sees it; *real is its cost by definition, or -1. */
-static int64_t weigh(const struct pool *q, const int *member, int size, int64_t ceiling,
-                     int64_t *real)
+static int64_t bottom_of(const struct pool_scale *s, int64_t low)
 {
+    return s->band.kind == MATCH_RELATIVE ? low * s->band.num : s->band.num;
+}
+
+static struct quick quick_make(const struct pool *q, int j, struct arena *a)
+{
+    const struct pool_scale *s = &q->scale[j];
+    struct quick k = {.usable = s->narrow && q->n > 0};
+    if (!k.usable)
+        return k;
+    int64_t low = pool_row(q, 0)[j];
+    int64_t high = low;
+    for (int i = 1; i < q->n; i++) {
+        int64_t v = pool_row(q, i)[j];
+        low = v < low ? v : low;
+        high = v > high ? v : high;
+    }
+    while (s->top_factor << k.shift < INT64_MAX / 4 &&
+           (s->top_factor << (k.shift + 1)) / bottom_of(s, low) <= INT64_MAX / 4 / (high - low + 1))
+        k.shift++;
+    k.factor = arena_array(a, (size_t)q->n, sizeof *k.factor);
+    for (int i = 0; i < q->n; i++)
+        k.factor[i] = (s->top_factor << k.shift) / bottom_of(s, pool_row(q, i)[j]);
+    return k;
+}
+
+static int64_t span_of(const struct anneal *k, int j, int low, int64_t least, int64_t most)
+{
+    const struct quick *x = &k->quick[j];
+    return x->usable ? (most - least) * x->factor[low] >> x->shift
+                     : pool_span(&k->s->pool->scale[j], least, most);
+}
+
+/* The cost of a set as the search sees it. */
+static int64_t weigh(const struct anneal *k, const int *member, int size, int64_t ceiling,
+                     bool *holds)
+{
+    const struct pool *q = k->s->pool;
     int64_t inside = 0;
     int64_t excess = 0;
-    bool holds = true;
+    *holds = true;
     for (int j = 0; j < q->d; j++) {
         int low = member[0];
         int64_t least = pool_row(q, low)[j];
@@ -47,30 +91,27 @@ static int64_t weigh(const struct pool *q, const int *member, int size, int64_t 
         for (int m = 1; m < size; m++) {
             int64_t v = pool_row(q, member[m])[j];
             most = v > most ? v : most;
-            if (v < least) {
-                least = v;
-                low = member[m];
-            }
+            low = v < least ? member[m] : low;
+            least = v < least ? v : least;
         }
+        int64_t span = span_of(k, j, low, least, most);
         if (most <= pool_limits(q, low)[j]) {
-            inside += pool_span(&q->scale[j], least, most);
+            inside += span;
         } else {
-            int64_t span = pool_span(&q->scale[j], least, most);
-            holds = false;
+            *holds = false;
             inside += UNIT;
             excess += span > MATCH_COST_WORST ? MATCH_COST_WORST : span - UNIT;
         }
     }
-    *real = holds ? inside : -1;
-    if (holds)
+    if (*holds)
         return inside;
-    int64_t cost = inside + UNIT / 2 + 4 * excess;
+    int64_t cost = inside + 3 * UNIT * q->d / 4 + 4 * excess;
     return cost < ceiling ? cost : ceiling;
 }
 
 static void ceilings_set(struct anneal *k)
 {
-    int64_t ceiling = 3 * UNIT * k->s->pool->d / 2;
+    int64_t ceiling = 15 * UNIT * k->s->pool->d;
     for (int l = k->s->lines - 1; l >= 0; l--) {
         k->ceiling[l] = ceiling;
         ceiling *= 2;
@@ -83,13 +124,11 @@ static void weigh_all(struct anneal *k)
     s->total = 0;
     memset(s->found, 0, (size_t)s->lines * sizeof *s->found);
     for (int i = 0; i < s->count; i++) {
-        int64_t real;
-        s->cost[i] = weigh(s->pool, s->slot + s->start[i], s->start[i + 1] - s->start[i],
-                           k->ceiling[s->line[i]], &real);
-        s->holds[i] = real >= 0;
-        if (real >= 0) {
+        s->cost[i] = weigh(k, s->slot + s->start[i], s->start[i + 1] - s->start[i],
+                           k->ceiling[s->line[i]], &s->holds[i]);
+        if (s->holds[i]) {
             s->found[s->line[i]]++;
-            s->total += real;
+            s->total += s->cost[i];
         }
     }
 }
@@ -254,9 +293,9 @@ static int64_t cooled(int64_t hot, int halvings, int64_t share)
 }
 
 struct side {
-    int set;      /* -1: loose */
-    int64_t cost; /* after the swap */
-    int64_t real;
+    int set;    /* -1: loose */
+    bool holds; /* after the swap */
+    int64_t cost;
 };
 
 /* What the set of tube out costs when tube in stands in its place. */
@@ -267,10 +306,10 @@ static struct side side_after(struct anneal *k, int out, int in)
     if (side.set < 0)
         return side;
     int at = s->at[out];
+    int start = s->start[side.set];
     s->slot[at] = in;
-    side.cost =
-        weigh(s->pool, s->slot + s->start[side.set], s->start[side.set + 1] - s->start[side.set],
-              k->ceiling[s->line[side.set]], &side.real);
+    side.cost = weigh(k, s->slot + start, s->start[side.set + 1] - start,
+                      k->ceiling[s->line[side.set]], &side.holds);
     s->slot[at] = out;
     return side;
 }
@@ -280,20 +319,15 @@ static int64_t side_now(const struct sets *s, int set)
     return set < 0 ? 0 : s->cost[set];
 }
 
-static int64_t real_now(const struct sets *s, int set)
-{
-    return s->holds[set] ? s->cost[set] : 0;
-}
-
 static void side_take(struct sets *s, const struct side *side)
 {
-    if (side->set < 0)
+    int set = side->set;
+    if (set < 0)
         return;
-    s->total -= real_now(s, side->set);
-    s->found[s->line[side->set]] += (side->real >= 0) - s->holds[side->set];
-    s->cost[side->set] = side->cost;
-    s->holds[side->set] = side->real >= 0;
-    s->total += real_now(s, side->set);
+    s->total += (side->holds ? side->cost : 0) - (s->holds[set] ? s->cost[set] : 0);
+    s->found[s->line[set]] += side->holds - s->holds[set];
+    s->cost[set] = side->cost;
+    s->holds[set] = side->holds;
 }
 
 static void swap_tubes(struct sets *s, int x, int y)
@@ -309,15 +343,25 @@ static void swap_tubes(struct sets *s, int x, int y)
     s->set_of[y] = x_set;
 }
 
+/* 0..degree-1, the near ones more often: the product of three even draws. */
+static int near_rank(struct draw *draw, int degree)
+{
+    uint64_t bits = draw_bits(draw);
+    uint64_t part = (bits & 0xffff) * (bits >> 16 & 0xffff) >> 16;
+    part = part * (bits >> 32 & 0xffff) >> 16;
+    return (int)(part * (uint64_t)degree >> 16);
+}
+
 /* One step: bring b, a neighbour of a, into a's set in exchange for another of its tubes. */
 static void step(struct anneal *k, struct draw *draw)
 {
     struct sets *s = k->s;
-    int a = draw_below(draw, s->pool->n);
+    uint64_t bits = draw_bits(draw);
+    int a = (int)((bits >> 32) * (uint64_t)s->pool->n >> 32);
     int degree = k->near->start[a + 1] - k->near->start[a];
     if (degree == 0)
         return;
-    int b = k->near->to[k->near->start[a] + draw_below(draw, degree)];
+    int b = k->near->to[k->near->start[a] + near_rank(draw, degree)];
     if (s->set_of[a] == s->set_of[b])
         return;
     if (s->set_of[a] < 0) { /* the one that has a set keeps it */
@@ -326,8 +370,8 @@ static void step(struct anneal *k, struct draw *draw)
         b = swap;
     }
     int set = s->set_of[a];
-    int size = s->start[set + 1] - s->start[set];
-    int at = s->start[set] + draw_below(draw, size - 1);
+    int others = s->start[set + 1] - s->start[set] - 1;
+    int at = s->start[set] + (int)((bits >> 16 & 0xffff) * (uint64_t)others >> 16);
     int c = s->slot[at + (at >= s->at[a])];
     int64_t room =
         side_now(s, set) + side_now(s, s->set_of[b]) + (k->heat * draw_exponential(draw) >> 16);
@@ -374,7 +418,7 @@ static bool look(const struct anneal *k, const struct sets_search *how, int64_t 
 static void cool(struct anneal *k, const struct sets_search *how, bool *go_on)
 {
     const int64_t hot = UNIT * 3 / 10;
-    const int halvings = 7;
+    const int halvings = 5;
     int64_t share = 0;
     int64_t since_best = 0;
     for (int64_t done = 0; done < how->iterations; done += CHECK_EACH) {
@@ -398,6 +442,9 @@ bool sets_anneal(struct sets *s, const struct near_table *near, const struct set
 {
     struct anneal k = {.s = s, .near = near};
     bool go_on = true;
+    k.quick = arena_array(a, (size_t)s->pool->d, sizeof *k.quick);
+    for (int j = 0; j < s->pool->d; j++)
+        k.quick[j] = quick_make(s->pool, j, a);
     k.ceiling = arena_array(a, (size_t)s->lines, sizeof *k.ceiling);
     k.best_slot = arena_array(a, (size_t)s->pool->n, sizeof *k.best_slot);
     k.best_found = arena_array(a, (size_t)s->lines, sizeof *k.best_found);

@@ -19,10 +19,10 @@ struct sets {
     int *slot;     /* [n] the tube in each slot */
     int *at;       /* [n] the slot of each tube */
     int *set_of;   /* [n] the set of each tube, -1 for loose */
-    int64_t *cost; /* [count] as the search sees it: beyond the band it costs more and more */
+    int64_t *cost; /* [count] as the search sees it: nearly, and beyond the band more and more */
     bool *holds;   /* [count] */
     int *found;    /* [lines] sets that hold */
-    int64_t total; /* real cost of the sets that hold */
+    int64_t total; /* cost of the sets that hold, nearly */
     int lines;
 };
 

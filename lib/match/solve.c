@@ -132,7 +132,10 @@ static void why_set(struct match_answer *out)
 {
     out->cost_proven = out->cost_proven && out->count_proven;
     if (out->cost_proven)
-        out->why = "all sets that hold were listed, and branch and bound left no better choice";
+        out->why =
+            out->cost == 0
+                ? "as many sets were found as the bound allows, and they cost nothing"
+                : "all sets that hold were listed, and branch and bound left no better choice";
     else if (out->count_proven)
         out->why = "as many sets were found as the bound allows; their cost is the least met";
     else

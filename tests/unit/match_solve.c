@@ -91,8 +91,11 @@ static void samples_have_the_optimum_that_cbc_proved(void **state)
         struct arena *a = arena_new();
         struct match_problem p =
             case_load(sample[i].file, sample[i].band, sample[i].demand, sample[i].lines, a);
+        const struct match_options o = {.seed = 1};
         struct match_answer out;
-        solve(&p, 1, a, &out);
+        struct err e = ERR_INIT;
+        assert_true(match_solve(&p, &o, a, &out, &e));
+        assert_true(match_check(&p, &out, &e));
         for (int l = 0; l < p.lines; l++)
             assert_int_equal(out.found[l], sample[i].found[l]);
         double off = (double)out.cost / (double)MATCH_COST_UNIT - sample[i].spread;
@@ -186,7 +189,7 @@ static void a_search_that_is_stopped_at_once_still_answers(void **state)
     assert_true(match_solve(&p, &o, a, &out, &e));
     assert_true(match_check(&p, &out, &e));
     assert_true(out.found[0] > 0);
-    assert_int_equal(calls, 1);
+    assert_in_range(calls, 1, 2); /* before the search and at its first step */
     arena_free(a);
 }
 
