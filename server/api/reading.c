@@ -194,7 +194,8 @@ struct sample {
     int used; /* times since it was looked up */
 };
 
-#define SAMPLES_KEPT 128 /* power of two; one that another pushes out is looked up again */
+#define SAMPLES_KEPT 512 /* what is pushed out by another is looked up again */
+#define SAMPLES_NEAR 8   /* places looked at for one */
 
 struct reading_samples {
     struct sample kept[SAMPLES_KEPT];
@@ -213,19 +214,26 @@ static struct robust sample_load(struct store *st, const struct sample *of)
     return statistics_robust(v, n);
 }
 
+static bool is_sample_of(const struct sample *k, const struct sample *of)
+{
+    return k->type_id == of->type_id && k->lot_id == of->lot_id && k->section == of->section &&
+           k->test_point_id == of->test_point_id && strcmp(k->quantity, of->quantity) == 0;
+}
+
+/* Where a sample is kept, or where it may push out another. */
 static struct sample *sample_slot(struct reading_samples *s, const struct sample *of)
 {
     uint64_t h = (uint64_t)of->type_id * 31 + (uint64_t)of->lot_id * 17 +
                  (uint64_t)of->section * 7 + (uint64_t)of->test_point_id;
     for (const char *p = of->quantity; *p; p++)
         h = h * 131 + (unsigned char)*p;
-    return &s->kept[(h * UINT64_C(0x9E3779B97F4A7C15) >> 32) % SAMPLES_KEPT];
-}
-
-static bool is_sample_of(const struct sample *k, const struct sample *of)
-{
-    return k->type_id == of->type_id && k->lot_id == of->lot_id && k->section == of->section &&
-           k->test_point_id == of->test_point_id && strcmp(k->quantity, of->quantity) == 0;
+    h = h * UINT64_C(0x9E3779B97F4A7C15) >> 32;
+    for (size_t i = 0; i < SAMPLES_NEAR; i++) {
+        struct sample *k = &s->kept[(h + i) % SAMPLES_KEPT];
+        if (!*k->quantity || is_sample_of(k, of))
+            return k;
+    }
+    return &s->kept[h % SAMPLES_KEPT];
 }
 
 static struct robust sample(struct store *st, const struct reading *r, const struct tube *t,

@@ -18,6 +18,7 @@
 #include "store/journal.h"
 #include "store/setting.h"
 #include "store/spelling.h"
+#include "store/recall.h"
 #include "work/packed.h"
 
 #define BUNDLE_KEY "catalogue.bundle"
@@ -255,6 +256,7 @@ static bool fold_anew(bool *changed, struct store *st, struct err *e)
 bool bundle_load(bool *changed, struct store *st, const struct bundle *b, struct err *e)
 {
     store_assert_writing(st);
+    recall_forget(st);
     struct arena *a = arena_new();
     char hash[2 * CRYPTO_DIGEST_BYTES + 1];
     bundle_hash(hash, b);

@@ -16,6 +16,7 @@
 
 #include "store/catalogue_priv.h"
 #include "store/setting.h"
+#include "store/recall.h"
 #include "store/store_priv.h"
 
 #define REVISION "catalogue.revision"
@@ -279,6 +280,7 @@ static bool type_join(struct store *st, int64_t type_id, int64_t family_id, stru
 bool catalogue_families_derive(struct store *st, struct err *e)
 {
     store_assert_writing(st);
+    recall_forget(st);
     if (!catalogue_changed(st, e))
         return false;
     const struct catalogue_view *v = catalogue_view(st);

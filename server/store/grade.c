@@ -203,13 +203,13 @@ static void input_from(struct grade_input *in, struct store *st, int64_t tube_id
     struct facts f;
     struct look look;
     struct list standing;
-    struct grade_value *v = arena_array(a, GRADE_VALUES, sizeof *v);
-    int64_t *point = arena_array(a, GRADE_VALUES, sizeof *point);
     *in = (struct grade_input){0};
     facts_load(&f, st, tube_id, a);
     if (look_latest(&look, st, tube_id, a))
         in->look = look.seen;
     standing_list(&standing, st, tube_id, a);
+    struct grade_value *v = arena_array(a, standing.count, sizeof *v);
+    int64_t *point = arena_array(a, standing.count, sizeof *point);
     size_t n = values_from(v, point, &standing);
     limits_from(v, point, n, st, f.type_id, a);
     in->sections = (int)f.sections;

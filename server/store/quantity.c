@@ -6,6 +6,7 @@
 
 #include <string.h>
 
+#include "store/recall.h"
 #include "store/store_priv.h"
 
 static const char *const BETTER[] = {"higher", "lower", "nearer", "none"};
@@ -79,13 +80,24 @@ static const char QUANTITY_GET[] = "SELECT " QUANTITY_COLS " FROM quantity WHERE
 bool quantity_load(struct quantity *out, struct store *st, const char *code, struct arena *a,
                    struct err *e)
 {
+    const struct quantity *known = recall(st, QUANTITY_GET, 0, code);
+    if (known) {
+        *out = *known;
+        return true;
+    }
+    struct arena *keep = recall_arena(st);
+    struct quantity *row = arena_alloc(keep ? keep : a, sizeof *row);
     struct query *q = query(st, QUANTITY_GET);
     query_text(q, ":code", code);
     bool found = query_row(q);
     if (found)
-        quantity_from_row(out, q, a);
+        quantity_from_row(row, q, keep ? keep : a);
     query_end(q);
-    return found || unknown(st, code, a, e);
+    if (!found)
+        return unknown(st, code, a, e);
+    recall_keep(st, QUANTITY_GET, 0, code, row);
+    *out = *row;
+    return true;
 }
 
 static const char QUANTITY_PUT[] =
@@ -99,6 +111,7 @@ static const char QUANTITY_PUT[] =
 bool quantity_refresh(struct store *st, struct err *e)
 {
     store_assert_writing(st);
+    recall_forget(st);
     size_t count;
     const struct quantity *rows = quantity_builtin(&count);
     for (size_t i = 0; i < count; i++) {

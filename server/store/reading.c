@@ -188,13 +188,12 @@ static const char *unit_kept(struct store *st, const struct reading *r,
                              const struct reading_value *v, struct arena *a)
 {
     struct quantity q;
-    struct standing_tester terms;
-    const char *scale = NULL;
+    const char *scale;
     if (v->unit && *v->unit)
         return v->unit;
     if (!quantity_load(&q, st, v->quantity, a, NULL))
         return "";
-    tester_terms(&terms, &scale, st, r->tester_id, &q, a);
+    tester_terms(NULL, &scale, NULL, st, r->tester_id, &q, a);
     return scale ? scale : q.unit;
 }
 

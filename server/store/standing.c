@@ -9,6 +9,7 @@
 #include "catalogue/pins.h"
 #include "measure/standing.h"
 #include "store/quantity.h"
+#include "store/recall.h"
 #include "store/store_priv.h"
 #include "store/tester.h"
 
@@ -107,25 +108,14 @@ int64_t reading_previous(struct store *st, const struct reading *r, const char *
 
 /* ---- one typed value ---------------------------------------------------------------------- */
 
-static const char RELATIVE[] = "SELECT relative FROM tester_quantity "
-                               "WHERE tester_id = :tester_id AND quantity = :quantity";
-
-static bool is_relative(struct store *st, int64_t tester_id, const char *quantity)
-{
-    struct query *q = query(st, RELATIVE);
-    query_int(q, ":tester_id", tester_id);
-    query_text(q, ":quantity", quantity);
-    return query_number(q) == 1;
-}
-
 bool standing_parse(struct quantity_value *out, struct store *st, int64_t tester_id,
                     const struct quantity *q, const struct reading_value *v, struct arena *a,
                     struct err *e)
 {
-    struct standing_tester terms;
     const char *scale;
-    tester_terms(&terms, &scale, st, tester_id, q, a);
-    if (is_relative(st, tester_id, q->code)) {
+    bool relative;
+    tester_terms(NULL, &scale, &relative, st, tester_id, q, a);
+    if (relative) {
         if (v->unit && *v->unit && strcmp(v->unit, scale) != 0)
             return err_field(e, q->code, ERR_INVALID,
                              "this tester shows %s on a scale of its own in %s, not in %s", q->name,
@@ -203,12 +193,14 @@ static bool repeats_load(struct repeats *out, struct store *st, const struct pla
     query_end(q);
     if (out->sitting_id == NONE)
         return true;
-    struct reading_value *typed = arena_array(a, STANDING_REPEATS, sizeof *typed);
+    struct reading_value *typed = NULL;
+    size_t room = 0;
     q = query(st, REPEATS);
     place_bind(q, at);
     query_int(q, ":sitting_id", out->sitting_id);
     query_int(q, ":most", STANDING_REPEATS);
     while (query_row(q)) {
+        typed = store_grow(a, typed, &room, out->count, sizeof *typed);
         typed[out->count++] = (struct reading_value){.quantity = at->quantity,
                                                      .typed = query_col_text(q, 0, a),
                                                      .unit = query_col_text(q, 1, a)};
@@ -229,20 +221,10 @@ static bool repeats_load(struct repeats *out, struct store *st, const struct pla
 static const char TYPE_PINS[] =
     "SELECT y.pins, y.base FROM tube t JOIN type y ON y.id = t.type_id WHERE t.id = :id";
 
-/* The pin at which a section's anode comes out, so that sections compare across the handbooks that
- * number them differently. */
-static int64_t anode_pin(struct store *st, int64_t tube_id, int64_t section, struct arena *a)
+static int64_t pin_of(const char *pins, const char *base, int64_t section)
 {
-    const char *pins = NULL, *base = NULL;
     struct pinout p;
-    struct query *q = query(st, TYPE_PINS);
-    query_int(q, ":id", tube_id);
-    if (query_row(q)) {
-        pins = query_col_text(q, 0, a);
-        base = query_col_text(q, 1, a);
-    }
-    query_end(q);
-    if (!pins || !pinout_parse(&p, pins, base ? base_find(base) : NULL, NULL))
+    if (!pinout_parse(&p, pins, base ? base_find(base) : NULL, NULL))
         return NONE;
     for (size_t i = 0; i < p.count; i++) {
         for (size_t j = 0; j < p.pin[i].count; j++) {
@@ -253,6 +235,33 @@ static int64_t anode_pin(struct store *st, int64_t tube_id, int64_t section, str
         }
     }
     return NONE;
+}
+
+/* The pin at which a section's anode comes out, so that sections compare across the handbooks that
+ * number them differently. */
+static int64_t anode_pin(struct store *st, int64_t tube_id, int64_t section, struct arena *a)
+{
+    const char *pins = NULL, *base = NULL;
+    struct query *q = query(st, TYPE_PINS);
+    query_int(q, ":id", tube_id);
+    if (query_row(q)) {
+        pins = query_col_text(q, 0, a);
+        base = query_col_text(q, 1, a);
+    }
+    query_end(q);
+    if (!pins)
+        return NONE;
+    const char *both = arena_printf(a, "%s %s", base ? base : "", pins);
+    const int64_t *known = recall(st, TYPE_PINS, section, both);
+    if (known)
+        return *known;
+    int64_t pin = pin_of(pins, base, section);
+    if (recall_arena(st)) {
+        int64_t *kept = arena_alloc(recall_arena(st), sizeof *kept);
+        *kept = pin;
+        recall_keep(st, TYPE_PINS, section, both, kept);
+    }
+    return pin;
 }
 
 static bool put(struct store *st, const struct place *at, const struct repeats *r,
@@ -282,23 +291,23 @@ bool standing_refresh(struct store *st, int64_t tube_id, int64_t section, const 
     struct quantity qu;
     struct repeats r;
     struct calibration line;
-    const char *scale;
+    bool relative = false;
     int64_t calibration_id = NONE;
     if (!quantity_load(&qu, st, quantity, a, e) || !repeats_load(&r, st, &at, &qu, a, e))
         return false;
-    if (r.count)
+    struct standing_input in = {
+        .repeat = r.value, .repeat_count = r.count, .decimals = qu.decimals};
+    if (r.count) {
+        tester_terms(&in.tester, NULL, &relative, st, r.tester_id, &qu, a);
         tester_calibration(&line, &calibration_id, st, r.tester_id, quantity, r.taken_ms);
-    if (!r.count || (calibration_id == NONE && is_relative(st, r.tester_id, quantity))) {
+    }
+    if (!r.count || (calibration_id == NONE && relative)) {
         struct query *q = query(st, REMOVE);
         place_bind(q, &at);
         return query_run(q, e);
     }
-    struct standing_input in = {.repeat = r.value,
-                                .repeat_count = r.count,
-                                .decimals = qu.decimals,
-                                .calibration = calibration_id == NONE ? NULL : &line};
     struct standing value;
-    tester_terms(&in.tester, &scale, st, r.tester_id, &qu, a);
+    in.calibration = calibration_id == NONE ? NULL : &line;
     if (qu.kind == QUANTITY_ORDINAL) { /* a place in a list has no mean: the last one stands */
         value = (struct standing){.unproven = true};
         if (!decimal_scale(&value.value, r.value[r.count - 1], 0, e))

@@ -19,6 +19,7 @@
 
 #include "store/journal.h"
 #include "store/migrate.h"
+#include "store/recall.h"
 
 #define QUERY_SLOTS      1024 /* power of two, twice the most statements a connection ever uses */
 #define BUSY_MS          10000
@@ -152,6 +153,7 @@ bool store_mark(struct store *st, struct err *e)
         return false;
     st->in_mark = true;
     st->head_at_mark = st->head;
+    recall_clear(st);
     return true;
 }
 
@@ -232,6 +234,11 @@ void store_checkpoint(struct store *st)
 void store_assert_writing(const struct store *st)
 {
     assert(st->writer && st->in_mark);
+}
+
+bool store_in_mark(const struct store *st)
+{
+    return st->in_mark;
 }
 
 sqlite3 *store_handle(struct store *st)

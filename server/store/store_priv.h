@@ -68,12 +68,20 @@ bool store_was_unique(const struct err *e, const char *table_column);
 /* A writing function begins with this: it may only run inside a savepoint of the writer. */
 void store_assert_writing(const struct store *st);
 
+/* Is a savepoint of the writer open? */
+bool store_in_mark(const struct store *st);
+
 /* A growing array in an arena, for lists: p = store_grow(a, p, &room, count, sizeof *p). */
 void *store_grow(struct arena *a, void *items, size_t *room, size_t count, size_t size);
 
 /* Things a connection keeps for its own speed (a parsed scheme, the catalogue in memory): one of
  * each kind, freed when replaced and when the connection closes. */
-enum store_keeps { STORE_KEEPS_SCHEME, STORE_KEEPS_CATALOGUE, STORE_KEEPS__COUNT };
+enum store_keeps {
+    STORE_KEEPS_SCHEME,
+    STORE_KEEPS_CATALOGUE,
+    STORE_KEEPS_RECALL,
+    STORE_KEEPS__COUNT
+};
 void *store_kept(struct store *st, enum store_keeps kind); /* NULL when there is none */
 void store_keep_for_itself(struct store *st, enum store_keeps kind, void *p, void (*free)(void *));
 

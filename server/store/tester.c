@@ -9,6 +9,7 @@
 #include "base/unit.h"
 #include "store/journal.h"
 #include "store/quantity.h"
+#include "store/recall.h"
 #include "store/store_priv.h"
 
 static const char TESTERS[] =
@@ -164,6 +165,7 @@ bool tester_create(int64_t *id, struct store *st, const struct tester *t, struct
                    struct err *e)
 {
     store_assert_writing(st);
+    recall_forget(st);
     struct query *q = query(st, TESTER_CREATE);
     query_text(q, ":code", t->code);
     query_text(q, ":title", t->title);
@@ -182,32 +184,57 @@ bool tester_create(int64_t *id, struct store *st, const struct tester *t, struct
 static const char TERMS[] = "SELECT unit, resolution, repeatability, relative FROM tester_quantity "
                             "WHERE tester_id = :tester_id AND quantity = :quantity";
 
-void tester_terms(struct standing_tester *out, const char **unit, struct store *st,
-                  int64_t tester_id, const struct quantity *qu, struct arena *a)
+struct terms {
+    struct standing_tester figures;
+    const char *unit;
+    bool relative;
+};
+
+static void terms_load(struct terms *out, struct store *st, int64_t tester_id,
+                       const struct quantity *qu, struct arena *a)
 {
     const struct unit *scale, *own;
     const char *resolution = NULL, *repeatability = NULL;
     int shift = 0;
-    *out = (struct standing_tester){0};
-    *unit = NULL;
+    *out = (struct terms){0};
     struct query *q = query(st, TERMS);
     query_int(q, ":tester_id", tester_id);
     query_text(q, ":quantity", qu->code);
     if (query_row(q)) {
-        *unit = query_col_text(q, 0, a);
+        out->unit = query_col_text(q, 0, a);
         resolution = query_col_text(q, 1, a);
         repeatability = query_col_text(q, 2, a);
+        out->relative = query_col_int(q, 3) == 1;
     }
     query_end(q);
-    if (*unit && unit_find(&scale, *unit, NULL) && unit_find(&own, qu->unit, NULL) &&
+    if (out->unit && unit_find(&scale, out->unit, NULL) && unit_find(&own, qu->unit, NULL) &&
         !unit_shift(&shift, scale, own, NULL))
         shift = 0; /* a relative scale: figures stay in its own unit */
-    out->resolution = figure(resolution, shift);
+    out->figures.resolution = figure(resolution, shift);
     size_t n = repeatability ? strlen(repeatability) : 0;
     if (n && repeatability[n - 1] == '%')
-        out->repeatability_share = figure(arena_bytes(a, repeatability, n - 1), -2);
+        out->figures.repeatability_share = figure(arena_bytes(a, repeatability, n - 1), -2);
     else
-        out->repeatability = figure(repeatability, shift);
+        out->figures.repeatability = figure(repeatability, shift);
+}
+
+void tester_terms(struct standing_tester *out, const char **unit, bool *relative, struct store *st,
+                  int64_t tester_id, const struct quantity *qu, struct arena *a)
+{
+    const struct terms *t = recall(st, TERMS, tester_id, qu->code);
+    if (!t) {
+        struct arena *keep = recall_arena(st);
+        struct terms *fresh = arena_alloc(keep ? keep : a, sizeof *fresh);
+        terms_load(fresh, st, tester_id, qu, keep ? keep : a);
+        recall_keep(st, TERMS, tester_id, qu->code, fresh);
+        t = fresh;
+    }
+    if (out)
+        *out = t->figures;
+    if (unit)
+        *unit = t->unit;
+    if (relative)
+        *relative = t->relative;
 }
 
 static const char CALIBRATION_AT[] =

@@ -40,8 +40,9 @@ MUST_USE bool tester_create(int64_t *id, struct store *st, const struct tester *
                             struct err *e);
 
 /* What a tester states of a quantity, in the terms of measure/standing (in the quantity's unit).
- * *unit: its scale's unit, NULL when it states nothing of the quantity. */
-void tester_terms(struct standing_tester *out, const char **unit, struct store *st,
+ * *unit: its scale's unit, NULL when it states nothing of the quantity; *relative: the scale is
+ * arbitrary.  Each of the three may be NULL. */
+void tester_terms(struct standing_tester *out, const char **unit, bool *relative, struct store *st,
                   int64_t tester_id, const struct quantity *q, struct arena *a);
 
 /* The calibration of a tester's quantity for a moment; *id NONE when there is none. */

@@ -9,6 +9,7 @@
 #include "store/catalogue.h"
 #include "store/catalogue_priv.h"
 #include "store/journal.h"
+#include "store/recall.h"
 #include "store/spelling.h"
 
 #define OF_TYPE(c) ", t." #c
@@ -121,6 +122,7 @@ bool type_create(int64_t *id, struct store *st, const char *const text[TYPE__COL
                  struct arena *a, struct err *e)
 {
     store_assert_writing(st);
+    recall_forget(st);
     struct query *q = query(st, BARE_ID);
     query_text(q, ":designation", text[TYPE_DESIGNATION]);
     int64_t bare = query_number(q);
@@ -138,6 +140,7 @@ bool type_create(int64_t *id, struct store *st, const char *const text[TYPE__COL
 bool type_replace(struct store *st, const struct type_row *t, struct arena *a, struct err *e)
 {
     store_assert_writing(st);
+    recall_forget(st);
     return type_fill(st, t->id, t->version, t->text, a, e) &&
            add_cyrillic(st, t->id, t->text, a, e) && catalogue_families_derive(st, e);
 }
