@@ -88,6 +88,8 @@ static void *client(void *arg)
     if (!text)
         exit(1);
     for (double begun; (begun = now_s()) < s->until_s;) {
+        if (s->l->over && atomic_load(s->l->over))
+            break;
         int number = atomic_fetch_add(&s->next, 1);
         if (s->l->until && number >= s->l->until)
             break;

@@ -6,6 +6,7 @@
 #ifndef TESTS_BENCH_LOAD_H
 #define TESTS_BENCH_LOAD_H
 
+#include <stdatomic.h>
 #include <stddef.h>
 
 /* Print request number i (0, 1, 2 ... over all clients) into text; its length. */
@@ -18,6 +19,8 @@ struct load {
     void *arg;
     int from;  /* number of the first request; afterwards of the next */
     int until; /* no request of this number or above; 0: no such end */
+
+    atomic_bool *over; /* ends it before its time; NULL */
 
     /* results */
     int good, bad;     /* answered 2xx; otherwise, or not at all */
