@@ -86,12 +86,34 @@ static bool job_run(struct writer *w, struct job *j, struct err *e)
     return true;
 }
 
+static struct job *singles_take(struct writer *w)
+{
+    pthread_mutex_lock(&w->lock);
+    struct job *all = queue_take(&w->singles, w->capacity);
+    pthread_mutex_unlock(&w->lock);
+    return all;
+}
+
+/* The jobs of a list; *last is the last of them. */
+static bool list_run(struct writer *w, struct job *list, struct job **last, struct err *e)
+{
+    bool ok = true;
+    for (struct job *j = list; j; j = j->next) {
+        ok = ok && job_run(w, j, e);
+        *last = j;
+    }
+    return ok;
+}
+
 static void group_run(struct writer *w, struct job *group)
 {
     struct err e = ERR_INIT;
-    bool begun = store_begin(w->st, &e), ok = begun;
-    for (struct job *j = group; ok && j; j = j->next)
-        ok = job_run(w, j, &e);
+    struct job *last = NULL;
+    bool begun = store_begin(w->st, &e), ok = begun && list_run(w, group, &last, &e);
+    if (ok && group->bulk) { /* whoever came while the slice ran need not wait for its commit */
+        last->next = singles_take(w);
+        ok = list_run(w, last->next, &last, &e);
+    }
     if (ok) {
         ok = store_commit(w->st, &e);
         w->unfolded = ok || w->unfolded;
