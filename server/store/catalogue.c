@@ -97,9 +97,11 @@ static const char *or_empty(const char *s)
     return s ? s : "";
 }
 
+/* The main spelling comes with its type. */
 static const char SPELLINGS[] =
     "SELECT t.designation, d.text, d.kind, d.source, d.how, d.found_where "
-    "FROM designation d JOIN type t ON t.id = d.type_id ORDER BY d.id";
+    "FROM designation d JOIN type t ON t.id = d.type_id WHERE d.text <> t.designation "
+    "ORDER BY d.id";
 
 static void load_spellings(struct copy *v, struct store *st)
 {
@@ -254,8 +256,8 @@ bool catalogue_accepts(struct store *st, const struct equivalence *q, struct err
 static const char FAMILY_PUT[] =
     "INSERT INTO family (name) VALUES (:name) ON CONFLICT (name) DO NOTHING";
 static const char FAMILY_ID[] = "SELECT id FROM family WHERE name = :name";
-static const char TYPE_JOINS[] =
-    "UPDATE type SET family_id = :family_id WHERE id = :id AND family_id IS NOT :family_id";
+static const char TYPE_JOINS[] = "UPDATE type SET family_id = :family_id WHERE id = :id";
+static const char TYPES_FAMILY[] = "SELECT id, family_id FROM type ORDER BY id";
 
 static bool family_need(int64_t *id, struct store *st, const char *name, struct err *e)
 {
@@ -277,6 +279,22 @@ static bool type_join(struct store *st, int64_t type_id, int64_t family_id, stru
     return query_run(q, e);
 }
 
+/* The families that are written, by type number. */
+static int64_t *families_written(struct store *st, const struct catalogue_view *v, struct arena *a)
+{
+    int types = catalogue_type_count(v->catalogue), t = 0;
+    int64_t *have = arena_array(a, (size_t)types, sizeof *have);
+    struct query *q = query(st, TYPES_FAMILY);
+    while (query_row(q)) {
+        while (t < types && v->type_id[t] < query_col_int(q, 0))
+            t++;
+        if (t < types && v->type_id[t] == query_col_int(q, 0))
+            have[t] = query_col_int(q, 1);
+    }
+    query_end(q);
+    return have;
+}
+
 bool catalogue_families_derive(struct store *st, struct err *e)
 {
     store_assert_writing(st);
@@ -286,18 +304,20 @@ bool catalogue_families_derive(struct store *st, struct err *e)
     const struct catalogue_view *v = catalogue_view(st);
     struct arena *a = arena_new();
     int types = catalogue_type_count(v->catalogue);
+    const int64_t *have = families_written(st, v, a);
     int64_t *family = arena_array(a, (size_t)types, sizeof *family); /* by its lowest member */
+    int *members = arena_array(a, (size_t)types, sizeof *members);   /* likewise */
     bool ok = true;
+    for (int t = 0; t < types; t++)
+        members[family_of(v->graph, t)]++;
     for (int t = 0; ok && t < types; t++) {
         int lowest = family_of(v->graph, t);
-        if (lowest == t) {
-            size_t members;
-            family_members(v->graph, t, &members, a);
+        if (lowest == t)
             family[t] = NONE;
-            if (members > 1)
-                ok = family_need(&family[t], st, catalogue_type(v->catalogue, t)->designation, e);
-        }
-        ok = ok && type_join(st, v->type_id[t], family[lowest], e);
+        if (lowest == t && members[t] > 1)
+            ok = family_need(&family[t], st, catalogue_type(v->catalogue, t)->designation, e);
+        if (ok && have[t] != family[lowest])
+            ok = type_join(st, v->type_id[t], family[lowest], e);
     }
     arena_free(a);
     return ok;

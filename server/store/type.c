@@ -93,6 +93,7 @@ static bool type_new(int64_t *id, struct store *st, const char *const text[TYPE_
         return false;
     }
     *id = store_last_id(st);
+    /* Nothing is stated of it yet, so it is of no family. */
     const struct alias main = {
         .type_id = *id, .text = text[TYPE_DESIGNATION], .source = text[TYPE_SOURCE]};
     int64_t spelling;
@@ -127,14 +128,12 @@ bool type_create(int64_t *id, struct store *st, const char *const text[TYPE__COL
     query_text(q, ":designation", text[TYPE_DESIGNATION]);
     int64_t bare = query_number(q);
     struct type_row there;
-    if (bare != NONE) {
-        *id = bare;
-        if (!type_load(&there, st, bare, a, e) || !type_fill(st, bare, there.version, text, a, e))
-            return false;
-    } else if (!type_new(id, st, text, a, e)) {
-        return false;
-    }
-    return add_cyrillic(st, *id, text, a, e) && catalogue_families_derive(st, e);
+    if (bare == NONE)
+        return type_new(id, st, text, a, e) && add_cyrillic(st, *id, text, a, e) &&
+               catalogue_changed(st, e);
+    *id = bare;
+    return type_load(&there, st, bare, a, e) && type_fill(st, bare, there.version, text, a, e) &&
+           add_cyrillic(st, bare, text, a, e) && catalogue_families_derive(st, e);
 }
 
 bool type_replace(struct store *st, const struct type_row *t, struct arena *a, struct err *e)
