@@ -59,6 +59,10 @@ MAKERS = [
 ]
 BRU, VLI, ASH, PEN, OSA, BRE, KIS, HOS, SNE, LOV = [m[0] for m in MAKERS]
 
+# Sign-in name, role, name as shown.
+PEOPLE = [('ottoline', 'owner', 'Ottoline Sprake'), ('jonas', 'bench', 'Jonas Vandermolen'),
+          ('mirela', 'counter', 'Mirela Oskoy')]
+
 # code, title, bought, cost in cents, note; new / used / worn / tired in percent of its tubes
 LOTS = [
     ('L-2024-11', 'Cellar of a closed radio shop in Tarnholt', '2024-11-09', 148000,
@@ -198,7 +202,7 @@ TESTERS = [
         reads('gm', 'mA/V', '0', '30', '0.01', '2.5%'),
         reads('ig', 'uA', '-20', '20', '0.01', '0.03'),
         reads('hk', 'uA', '0', '200', '0.1', '0.2'),
-        reads('heater', 'mA', '0', '4000', '1', '0.3%'),
+        reads('heater', 'mA', '0', '4000', '0.1', '0.3%'),
         reads('anode', 'mA', '0', '400', '0.1', '1.5%'),
         reads('strike', 'V', '0', '300', '0.1', '0.5'),
         reads('regulating', 'V', '0', '200', '0.1', '0.1'),
@@ -315,9 +319,9 @@ def sections_of(t, group, wear, fault, tester):
     rows = []
     for n in range(1, sections + 1):
         share = 0.7 if sections > 1 else 1.0
-        rest = (1.0 - share * share) ** 0.5
-        zi = max(-3.0, min(3.0, share * common_i + rest * (z() if sections > 1 else 0.0)))
-        zg = max(-3.0, min(3.0, share * common_g + rest * (z() if sections > 1 else 0.0)))
+        rest = 0.71414 if sections > 1 else 0.0  # squares add up to one
+        zi = max(-3.0, min(3.0, share * common_i + rest * z()))
+        zg = max(-3.0, min(3.0, share * common_g + rest * z()))
         ia_dev = ia_group * (1.0 + spread * zi)
         gm_dev = gm_group * (1.0 + 0.4 * (ia_dev - 1.0)) * (1.0 + 0.05 * zg)
         left = wear * (0.3 if fault == 'dead' and n == sections else 1.0)
@@ -363,7 +367,7 @@ def whole_of(t, group, wear, fault, tester):
         row['leakage'] = 'found' if fault == 'leak' else 'clear'
     if tester == CASE:
         return row
-    row['heater'] = '%d' % int(TYPES[t][3] * factor(0.018) + 0.5)
+    row['heater'] = '%.1f' % (TYPES[t][3] * factor(0.018))
     if t in INDICATORS:
         row['closing'] = '%.1f' % -(TYPES[t][0] * group[0] * factor(0.05))
         row['glow'] = 'bright' if wear > 0.9 else 'fair' if wear > 0.75 else 'dim'
@@ -411,7 +415,7 @@ TUBE_HEAD = ['mark', 'printed', 'maker', 'construction', 'date', 'lot', 'bin', '
              'history_word'] + ASPECTS
 VALUES = ['shorts', 'leakage', 'gas', 'heater', 'ia', 'gm', 'ig', 'hk', 'microphony-ear', 'anode',
           'strike', 'regulating', 'regulation', 'glow', 'closing']
-READING_HEAD = ['mark', 'section', 'tester', 'test_point', 'taken', 'warm_s'] + VALUES
+READING_HEAD = ['tube', 'section', 'tester', 'test_point', 'taken', 'warm_s'] + VALUES
 
 
 def title_of(maker, printed, build):
@@ -522,16 +526,18 @@ def table(head, rows):
 def points():
     out = []
     for t, title, va, heater, figures in POINTS:
-        p = {'type': t, 'code': 'house', 'title': title, 'held': 'none', 'va_v': va}
+        p = {'designation': t, 'code': 'house', 'title': title, 'held': 'none', 'va': va + ' V'}
         if heater:
-            p['heater_v'] = heater
+            p['heater'] = heater + ' V'
+        p['source'] = 'made up for the demo: not for use'
         p['figures'] = []
         for quantity, nominal, low, high in figures:
-            f = {'quantity': quantity, 'nominal': nominal}
+            unit = 'mA' if quantity == 'anode' else 'V'
+            f = {'quantity': quantity, 'nominal': '%s %s' % (nominal, unit)}
             if low:
-                f['low'] = low
+                f['low'] = '%s %s' % (low, unit)
             if high:
-                f['high'] = high
+                f['high'] = '%s %s' % (high, unit)
             p['figures'].append(f)
         out.append(p)
     return out
@@ -547,6 +553,7 @@ def files():
     for printed, maker, build, _, _ in STOCK:
         constructions.append([title_of(maker, printed, build), maker, build])
     return {
+        'people.csv': table(['name', 'role', 'shown'], [list(p) for p in PEOPLE]),
         'makers.csv': table(['name', 'country', 'note'], [list(m) for m in MAKERS]),
         'constructions.csv': table(['title', 'maker', 'plate'], constructions),
         'lots.csv': table(['code', 'title', 'bought', 'cost_minor', 'currency', 'note'],
