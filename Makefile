@@ -34,7 +34,7 @@ HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c
 
 run_all    = fail=0; for t in $(1); do $$t || fail=1; done; exit $$fail
 
-.PHONY: all web demo run test unit store-tests api http lint lint-test check sanitize schema bench \
+.PHONY: all web demo run test unit store-tests api http lint lint-test demo-test check sanitize schema bench \
         fuzz fuzz-run install uninstall clean-room clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
@@ -112,7 +112,7 @@ $B/tests/http/fsync_shim.so: tests/http/fsync_shim.c
 	@mkdir -p $(@D)
 	$Q$(CC) -std=c11 -D_GNU_SOURCE $(WARN) -O2 -fPIC -shared -o $@ $<
 
-test: unit store-tests api http lint-test ## all tests
+test: unit store-tests api http lint-test demo-test ## all tests
 
 unit: $(UNIT) ## the tests of lib alone
 	@$(call run_all,$(UNIT))
@@ -129,6 +129,9 @@ http: $(HTTP) $B/quadrille $B/tests/http/fsync_shim.so ## the daemon and the com
 
 lint-test: ## the tests of lint itself
 	@tests/lint/lint_test
+
+demo-test: $B/quadrille | $B/.need-test ## the demo, with its figures reckoned again from its files
+	@QUADRILLE=$B/quadrille tests/demo/demo_test
 
 check: test lint sanitize ## test, lint and sanitizers
 

@@ -1,15 +1,15 @@
 #!/bin/sh
 # SPDX-License-Identifier: MIT
 #
-# run: the main job in front of you, on the stock of an invented dealer.
+# run.sh: the main job in front of you, on the stock of an invented dealer.
 #
-#     seed-data/demo/run [--once] [--in FOLDER]
+#     seed-data/demo/run.sh [--once] [--in FOLDER]
 #
 # Everything goes through build/quadrille (or $QUADRILLE) and its command line.  A daemon is started
 # on a free port of this machine, with a new data folder; the stock is loaded; then a fresh batch is
 # logged, graded and matched, and an equivalent is looked up.  The pages stay up until Ctrl-C.
 #
-#     --once       end after the summary instead
+#     --once       end after the summary instead (so does ONCE=1 in the environment)
 #     --in FOLDER  work in this folder, which must be new, and keep it; without it the folder is
 #                  a new one beside the program and goes when the demo ends
 set -u
@@ -18,22 +18,22 @@ export LC_ALL
 
 seed=$(cd "$(dirname "$0")" && pwd)
 q=${QUADRILLE:-$seed/../../build/quadrille}
-once=
+once=${ONCE:-}
 in=
 while [ $# -gt 0 ]; do
     case $1 in
     --once) once=yes ;;
     --in)
-        [ $# -gt 1 ] || { echo "run: --in needs a folder after it" >&2; exit 2; }
+        [ $# -gt 1 ] || { echo "run.sh: --in needs a folder after it" >&2; exit 2; }
         in=$2
         shift
         ;;
     --help) sed -n '3,/^set -u/s/^# \{0,1\}//p' "$0"; exit 0 ;;
-    *) echo "run: there is no \"$1\" here; there are --once and --in FOLDER" >&2; exit 2 ;;
+    *) echo "run.sh: there is no \"$1\" here; there are --once and --in FOLDER" >&2; exit 2 ;;
     esac
     shift
 done
-[ -x "$q" ] || { echo "run: $q is not there: make builds it" >&2; exit 1; }
+[ -x "$q" ] || { echo "run.sh: $q is not there: make builds it" >&2; exit 1; }
 case $q in /*) ;; *) q=$(cd "$(dirname "$q")" && pwd)/$(basename "$q") ;; esac
 
 if [ -n "$in" ]; then
@@ -59,7 +59,7 @@ stop() { # the daemon's own exit status
 }
 
 die() {
-    printf '\nrun: %s\n' "$1" >&2
+    printf '\nrun.sh: %s\n' "$1" >&2
     [ ! -s "$work/problems" ] || head -n 5 "$work/problems" >&2
     stop
     exit 1
@@ -154,8 +154,8 @@ load_small() { (
     # In turn, so that every run numbers them alike.
     rows lots.csv | while IFS=, read -r code title day cost currency note; do
         "$q" lot add "$code" "$title" --bought "$day" --cost-minor "$cost" --currency "$currency" \
-            --note "$note" || exit 1
-    done </dev/null >/dev/null 2>>"$work/problems" || exit 1
+            --note "$note" </dev/null || exit 1
+    done >/dev/null 2>>"$work/problems" || exit 1
     rows lot-lines.csv | {
         while IFS=, read -r lot printed count maker; do
             spawn lot line "$lot" "$printed" "$count" --maker "$maker"
