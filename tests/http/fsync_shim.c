@@ -11,7 +11,8 @@
  * A mark is "mark-" and digits; the test sends one in each change and finds it in the answer.
  *
  * It can also break the disk: while a file $QUADRILLE_SHIM_LOG.eio exists, syncs of the log fail
- * with EIO; while ....full exists, writes to it fail with ENOSPC.
+ * with EIO; while ....full-log exists, writes to it fail with ENOSPC; while ....full exists, those
+ * to it and to uploads do.
  */
 #include <ctype.h>
 #include <errno.h>
@@ -49,13 +50,27 @@ static bool broken(const char *how)
     return log && access(path, F_OK) == 0;
 }
 
+static const char *path_of(int fd, char *path, size_t size)
+{
+    char link[40];
+    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
+    ssize_t n = readlink(link, path, size - 1);
+    path[n > 0 ? n : 0] = '\0';
+    return path;
+}
+
 /* Whether the descriptor is that of a write-ahead log. */
 static bool is_wal(int fd)
 {
-    char link[40], path[600];
-    snprintf(link, sizeof link, "/proc/self/fd/%d", fd);
-    ssize_t n = readlink(link, path, sizeof path - 1);
-    return n > 4 && memcmp(path + n - 4, "-wal", 4) == 0;
+    char path[600];
+    size_t n = strlen(path_of(fd, path, sizeof path));
+    return n > 4 && strcmp(path + n - 4, "-wal") == 0;
+}
+
+static bool is_upload(int fd)
+{
+    char path[600];
+    return strstr(path_of(fd, path, sizeof path), "/tmp/upload-") != NULL;
 }
 
 static bool is_socket(int fd)
@@ -85,7 +100,7 @@ static bool write_noted(int fd, const void *bytes, size_t n)
 {
     if (!is_wal(fd))
         return true;
-    if (broken("full")) {
+    if (broken("full") || broken("full-log")) {
         errno = ENOSPC;
         return false;
     }
@@ -106,6 +121,15 @@ ssize_t pwrite64(int fd, const void *bytes, size_t n, off64_t at)
 ssize_t pwrite(int fd, const void *bytes, size_t n, off_t at)
 {
     return pwrite64(fd, bytes, n, at);
+}
+
+ssize_t write(int fd, const void *bytes, size_t n)
+{
+    if (broken("full") && is_upload(fd)) {
+        errno = ENOSPC;
+        return -1;
+    }
+    return (ssize_t)syscall(SYS_write, fd, bytes, n);
 }
 
 static int sync_noted(int fd, long number)

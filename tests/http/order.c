@@ -125,6 +125,7 @@ static int stop(void **state)
     (void)state;
     break_disk("eio", false);
     break_disk("full", false);
+    break_disk("full-log", false);
     int status = daemon_stop(&d);
     daemon_forget(&d);
     unlink(notes_path);
@@ -227,6 +228,50 @@ static void a_full_disk_is_answered_507_and_nothing_is_kept(void **state)
     answer_free(&a);
 }
 
+static void a_disk_that_fills_under_an_upload_is_answered_507(void **state)
+{
+    (void)state;
+    char bearer[160];
+    snprintf(bearer, sizeof bearer, "Authorization: Bearer %s", d.token);
+    break_disk("full", true);
+    struct answer a = ask_as(&d, "POST", "/api/load/tubes", "mark,printed\nM1,ECC82\n", bearer,
+                             "Content-Type: text/csv", NULL);
+    assert_int_equal(a.status, 507);
+    assert_non_null(strstr(a.body, "the disk is full: the upload was not kept"));
+    answer_free(&a);
+    break_disk("full", false);
+    a = ask_as(&d, "POST", "/api/load/tubes", "mark,printed\nM1,ECC82\n", bearer,
+               "Content-Type: text/csv", NULL);
+    assert_int_equal(a.status, 200);
+    assert_non_null(strstr(a.body, "\"accepted\":1"));
+    answer_free(&a);
+}
+
+static void a_disk_that_fills_under_a_load_stops_it_with_507(void **state)
+{
+    (void)state;
+    char bearer[160], *csv = calloc(1, 100000);
+    int lines = 3000;
+    size_t n = 0;
+    assert_non_null(csv);
+    n += (size_t)sprintf(csv, "mark,printed\n");
+    for (int i = 0; i < lines; i++)
+        n += (size_t)sprintf(csv + n, "L%d,ECC82\n", i);
+    snprintf(bearer, sizeof bearer, "Authorization: Bearer %s", d.token);
+    break_disk("full-log", true);
+    struct answer a =
+        ask_as(&d, "POST", "/api/load/tubes", csv, bearer, "Content-Type: text/csv", NULL);
+    assert_int_equal(a.status, 507);
+    assert_non_null(strstr(a.body, "the disk is full"));
+    answer_free(&a);
+    break_disk("full-log", false);
+    a = ask_as(&d, "POST", "/api/load/tubes", csv, bearer, "Content-Type: text/csv", NULL);
+    assert_int_equal(a.status, 200);
+    assert_non_null(strstr(a.body, "\"lines\":3000,\"accepted\":3000,"));
+    answer_free(&a);
+    free(csv);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -235,6 +280,10 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_sync_that_fails_is_answered_503_and_nothing_is_kept,
                                         start, stop),
         cmocka_unit_test_setup_teardown(a_full_disk_is_answered_507_and_nothing_is_kept, start,
+                                        stop),
+        cmocka_unit_test_setup_teardown(a_disk_that_fills_under_an_upload_is_answered_507, start,
+                                        stop),
+        cmocka_unit_test_setup_teardown(a_disk_that_fills_under_a_load_stops_it_with_507, start,
                                         stop),
     };
     return cmocka_run_group_tests_name("order", tests, NULL, NULL);

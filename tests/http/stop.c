@@ -282,6 +282,71 @@ static void password_hashes_under_way_are_answered_before_the_end(void **state)
     assert_int_equal(kept + refused, MANY - 1);
 }
 
+enum { LOAD_LINES = 20000 };
+
+static char *load_csv(void)
+{
+    char *csv = calloc(1, LOAD_LINES * 16 + 100);
+    size_t n = 0;
+    assert_non_null(csv);
+    n += (size_t)sprintf(csv, "mark,printed\n");
+    for (int i = 0; i < LOAD_LINES; i++)
+        n += (size_t)sprintf(csv + n, "L%d,ECC82\n", i);
+    return csv;
+}
+
+static int number_after(const char *text, const char *name)
+{
+    const char *at = strstr(text, name);
+    assert_non_null(at);
+    return atoi(at + strlen(name));
+}
+
+/* The load stops at its next slice; what it kept stays, and the same file goes on from there. */
+static void a_load_under_way_is_ended_and_can_be_taken_up_again(void **state)
+{
+    (void)state;
+    char head[400], *csv = load_csv(), bearer[160];
+    int fd = dial(&d);
+    snprintf(head, sizeof head,
+             "POST /api/load/tubes HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer %s\r\n"
+             "Content-Type: text/csv\r\nContent-Length: %zu\r\n\r\n",
+             d.token, strlen(csv));
+    say(fd, head);
+    say(fd, csv);
+    for (int ms = 0;; ms++) { /* until it has begun to keep */
+        struct answer a = ask(&d, "GET", "/api/tubes?limit=1", NULL);
+        bool begun = strstr(a.body, "stock_no") != NULL;
+        assert_int_equal(a.status, 200);
+        answer_free(&a);
+        if (begun)
+            break;
+        if (ms > 60000)
+            fail_msg("the load does not begin");
+        usleep(1000);
+    }
+    expect_clean_stop();
+    char *said = hear(fd, NULL);
+    if (strncmp(said, "HTTP/1.1 200 ", 13) != 0) { /* 200: it was through already */
+        assert_int_equal(strncmp(said, "HTTP/1.1 503 ", 13), 0);
+        assert_non_null(strstr(said, "stopping"));
+    }
+    free(said);
+    close(fd);
+    daemon_start(&d, "--web", web, NULL);
+    snprintf(bearer, sizeof bearer, "Authorization: Bearer %s", d.token);
+    struct answer a =
+        ask_as(&d, "POST", "/api/load/tubes", csv, bearer, "Content-Type: text/csv", NULL);
+    assert_int_equal(a.status, 200);
+    int unchanged = number_after(a.body, "\"unchanged\":");
+    assert_true(unchanged > 0);
+    assert_int_equal(number_after(a.body, "\"accepted\":") + unchanged, LOAD_LINES);
+    assert_int_equal(number_after(a.body, "\"refused\":"), 0);
+    answer_free(&a);
+    free(csv);
+    expect_clean_stop();
+}
+
 static void stops_over_all_kinds_at_once(void **state)
 {
     (void)state;
@@ -333,6 +398,8 @@ int main(void)
                                         start, clear),
         cmocka_unit_test_setup_teardown(password_hashes_under_way_are_answered_before_the_end,
                                         start, clear),
+        cmocka_unit_test_setup_teardown(a_load_under_way_is_ended_and_can_be_taken_up_again, start,
+                                        clear),
         cmocka_unit_test_setup_teardown(stops_over_all_kinds_at_once, start, clear),
         cmocka_unit_test_setup_teardown(every_signal_that_asks_to_stop_does, start, clear),
     };
