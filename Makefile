@@ -85,7 +85,7 @@ $B/packed.o: $B/packed.c
 	$Q$(CC) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 demo: all ## the main job on an invented dealer's stock, then a page to look at (ONCE=1: no page)
-	@QUADRILLE=$B/quadrille seed-data/demo/run $(if $(ONCE),--once)
+	@QUADRILLE=$B/quadrille seed-data/demo/run.sh $(if $(ONCE),--once)
 
 run: all ## serve your own data folder on this machine (ARGS="--port 8000" ...)
 	@$B/quadrille serve $(ARGS)
