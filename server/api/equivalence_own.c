@@ -13,10 +13,6 @@
 #include "store/type.h"
 
 #define AT(f) offsetof(struct statement_new, f)
-struct statement_new {
-    const char *from, *to, *conditions, *source, *where;
-    int64_t relation;
-};
 static const struct field STATEMENT_NEW_FIELDS[] = {
     {"from", K_TEXT, F_REQUIRED, AT(from), 1, 60, .help = "the type that is replaced"},
     {"to", K_TEXT, F_REQUIRED, AT(to), 1, 60, .help = "the type that stands in for it"},
@@ -40,26 +36,17 @@ const struct shape STATEMENT_GO = {"statement_ask", sizeof(struct statement_new)
                                    STATEMENT_GO_FIELDS};
 #undef AT
 
-struct pair {
-    int64_t from_id, to_id;
+bool statement_read(struct statement *out, struct store *st, const struct statement_new *in,
+                    struct arena *a, struct err *e)
+{
     struct type_row from, to;
-};
-
-static bool pair_find(struct pair *p, struct req *rq, const struct statement_new *in, struct err *e)
-{
-    struct arena *a = rq->arena;
-    return store_type_named(&p->from_id, rq->store, "from", in->from, a, e) &&
-           store_type_named(&p->to_id, rq->store, "to", in->to, a, e) &&
-           type_load(&p->from, rq->store, p->from_id, a, e) &&
-           type_load(&p->to, rq->store, p->to_id, a, e);
-}
-
-static bool statement_read(struct equivalence *out, const struct pair *p,
-                           const struct statement_new *in, struct arena *a, struct err *e)
-{
+    if (!store_type_named(&out->from_id, st, "from", in->from, a, e) ||
+        !store_type_named(&out->to_id, st, "to", in->to, a, e) ||
+        !type_load(&from, st, out->from_id, a, e) || !type_load(&to, st, out->to_id, a, e))
+        return false;
     const char *text[EQUIVALENCE__COLUMNS] = {
-        [EQUIVALENCE_FROM] = p->from.text[TYPE_DESIGNATION],
-        [EQUIVALENCE_TO] = p->to.text[TYPE_DESIGNATION],
+        [EQUIVALENCE_FROM] = from.text[TYPE_DESIGNATION],
+        [EQUIVALENCE_TO] = to.text[TYPE_DESIGNATION],
         [EQUIVALENCE_RELATION] = equivalence_relations[in->relation],
         [EQUIVALENCE_CONDITIONS] = in->conditions,
         [EQUIVALENCE_SOURCE] = in->source,
@@ -68,21 +55,20 @@ static bool statement_read(struct equivalence *out, const struct pair *p,
     };
     struct sheet_row row;
     sheet_row_init(&row, equivalence_columns, text, EQUIVALENCE__COLUMNS);
-    return equivalence_read(out, &row.sheet, &row.record, a, e);
+    return equivalence_read(&out->said, &row.sheet, &row.record, a, e);
 }
 
 bool statement_post(struct reply *out, struct req *rq, struct err *e)
 {
     const struct statement_new *in = rq->in;
     struct statement_view *v = arena_alloc(rq->arena, sizeof *v);
-    struct equivalence said;
-    struct pair p;
+    struct statement s;
     int64_t id;
-    if (!pair_find(&p, rq, in, e) || !statement_read(&said, &p, in, rq->arena, e) ||
-        !equivalence_state(&id, rq->store, p.from_id, p.to_id, &said, rq->arena, e))
+    if (!statement_read(&s, rq->store, in, rq->arena, e) ||
+        !equivalence_state(&id, rq->store, s.from_id, s.to_id, &s.said, rq->arena, e))
         return false;
-    *v = (struct statement_view){.from = said.from,
-                                 .to = said.to,
+    *v = (struct statement_view){.from = s.said.from,
+                                 .to = s.said.to,
                                  .relation = equivalence_relations[in->relation],
                                  .conditions = in->conditions,
                                  .known = how_words[HOW_OWN],
@@ -90,20 +76,21 @@ bool statement_post(struct reply *out, struct req *rq, struct err *e)
                                  .where = in->where,
                                  .backwards = NONE};
     out->location =
-        arena_printf(rq->arena, "/api/types/%s/equivalents", page_escape(rq->arena, said.from));
+        arena_printf(rq->arena, "/api/types/%s/equivalents", page_escape(rq->arena, s.said.from));
     out->event = "type";
-    out->event_id = p.from_id;
+    out->event_id = s.from_id;
     return reply_body(out, v);
 }
 
 bool statement_delete(struct reply *out, struct req *rq, struct err *e)
 {
     const struct statement_new *in = rq->in;
-    struct pair p;
-    if (!pair_find(&p, rq, in, e) ||
-        !equivalence_withdraw(rq->store, p.from_id, p.to_id, rq->arena, e))
+    int64_t from_id, to_id;
+    if (!store_type_named(&from_id, rq->store, "from", in->from, rq->arena, e) ||
+        !store_type_named(&to_id, rq->store, "to", in->to, rq->arena, e) ||
+        !equivalence_withdraw(rq->store, from_id, to_id, rq->arena, e))
         return false;
     out->event = "type";
-    out->event_id = p.from_id;
+    out->event_id = from_id;
     return true;
 }

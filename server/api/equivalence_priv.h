@@ -26,6 +26,20 @@ struct statement_view {
 };
 extern const struct shape STATEMENT, STATEMENT_NEW, STATEMENT_GO;
 
+/* What is entered of a statement: shape STATEMENT_NEW. */
+struct statement_new {
+    const char *from, *to, *conditions, *source, *where;
+    int64_t relation; /* enum relation */
+};
+
+/* The same, read: the rows of its types, and what lib made of it. */
+struct statement {
+    int64_t from_id, to_id;
+    struct equivalence said;
+};
+MUST_USE bool statement_read(struct statement *out, struct store *st,
+                             const struct statement_new *in, struct arena *a, struct err *e);
+
 handler_fn statement_post, statement_delete;
 
 #endif

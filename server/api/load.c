@@ -72,6 +72,9 @@ static const struct field READINGS_ASK_FIELDS[] = {
      .example = "family-outlier,limits"},
     {0},
 };
+static const struct field CATALOGUE_ASK_FIELDS[] = {ASK_FIELDS, {0}};
+static const struct shape CATALOGUE_ASK = {"load_catalogue_ask", sizeof(struct load_ask),
+                                           CATALOGUE_ASK_FIELDS};
 static const struct shape TUBES_ASK = {"load_tubes_ask", sizeof(struct load_ask), TUBES_ASK_FIELDS};
 static const struct shape READINGS_ASK = {"load_readings_ask", sizeof(struct load_ask),
                                           READINGS_ASK_FIELDS};
@@ -601,10 +604,24 @@ static bool readings_post(struct reply *out, struct req *rq, struct err *e)
     return load_run(out, rq, &load_readings, e);
 }
 
+static bool types_post(struct reply *out, struct req *rq, struct err *e)
+{
+    return load_run(out, rq, &load_types, e);
+}
+
+static bool statements_post(struct reply *out, struct req *rq, struct err *e)
+{
+    return load_run(out, rq, &load_statements, e);
+}
+
 const struct route load_routes[] = {
     {POST, "/api/load/tubes", R_STOCK, WORK | UPLOAD, &TUBES_ASK, &REPORT, NULL, tubes_post,
      "Load tubes from CSV or NDJSON; lines that are there already change nothing"},
     {POST, "/api/load/readings", R_TEST, WORK | UPLOAD, &READINGS_ASK, &REPORT, NULL, readings_post,
      "Load readings from CSV or NDJSON; lines that are there already change nothing"},
+    {POST, "/api/load/types", R_OWNER, WORK | UPLOAD, &CATALOGUE_ASK, &REPORT, NULL, types_post,
+     "Load types of your own from CSV or NDJSON; a line of a type that is there takes its place"},
+    {POST, "/api/load/equivalences", R_OWNER, WORK | UPLOAD, &CATALOGUE_ASK, &REPORT, NULL,
+     statements_post, "Load statements of your own from CSV or NDJSON"},
     {0},
 };

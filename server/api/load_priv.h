@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
- * load_priv: what the files of load share.  load_source.c makes rows of a body, load_tube.c and
- * load_reading.c put one row into the store, load.c drives them and reports.
+ * load_priv: what the files of load share.  load_source.c makes rows of a body, load_tube.c,
+ * load_reading.c and load_catalogue.c put one row into the store, load.c drives them and reports.
  */
 #ifndef QUADRILLE_API_LOAD_PRIV_H
 #define QUADRILLE_API_LOAD_PRIV_H
@@ -119,6 +119,6 @@ struct load_kind {
     const char *(*key)(const void *row);
 };
 
-extern const struct load_kind load_tubes, load_readings;
+extern const struct load_kind load_tubes, load_readings, load_types, load_statements;
 
 #endif

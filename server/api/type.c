@@ -144,11 +144,6 @@ static const struct field TYPE_ASK_FIELDS[] = {
 };
 const struct shape TYPE_ASK = {"type_ask", sizeof(struct type_ask), TYPE_ASK_FIELDS};
 
-/* What is entered: texts by enum type_column, the sections as a number. */
-struct type_form {
-    const char *text[TYPE__COLUMNS];
-    int64_t sections;
-};
 #define SLOT(c) (offsetof(struct type_form, text) + (c) * sizeof(const char *))
 #define FIGURE(c, n, h)                            \
     {                                              \
@@ -202,7 +197,7 @@ struct type_form {
 }
 /* clang-format on */
 static const struct field TYPE_NEW_FIELDS[] = TYPE_FORM(0);
-static const struct shape TYPE_NEW = {"type_new", sizeof(struct type_form), TYPE_NEW_FIELDS};
+const struct shape TYPE_NEW = {"type_new", sizeof(struct type_form), TYPE_NEW_FIELDS};
 static const struct field TYPE_PUT_FIELDS[] = TYPE_FORM(F_PATH);
 static const struct shape TYPE_PUT = {"type_put", sizeof(struct type_form), TYPE_PUT_FIELDS};
 
@@ -373,20 +368,18 @@ static bool type_get(struct reply *out, struct req *rq, struct err *e)
 /* ---- one's own ----------------------------------------------------------------------------- */
 
 /* lib reads what was entered as it reads a line of the bundled table. */
-static bool form_read(struct type_form *out, const struct req *rq, struct err *e)
+bool type_form_read(struct type_form *form, struct arena *a, struct err *e)
 {
     struct sheet_row row;
     struct type t;
-    *out = *(const struct type_form *)rq->in;
-    if (out->sections != NONE)
-        out->text[TYPE_SECTIONS] = arena_printf(rq->arena, "%lld", (long long)out->sections);
-    out->text[TYPE_HOW] = how_words[HOW_OWN];
-    sheet_row_init(&row, type_columns, out->text, TYPE__COLUMNS);
-    return type_read(&t, &row.sheet, &row.record, rq->arena, e);
+    if (form->sections != NONE)
+        form->text[TYPE_SECTIONS] = arena_printf(a, "%lld", (long long)form->sections);
+    form->text[TYPE_HOW] = how_words[HOW_OWN];
+    sheet_row_init(&row, type_columns, form->text, TYPE__COLUMNS);
+    return type_read(&t, &row.sheet, &row.record, a, e);
 }
 
-/* Another type that answers to the very letters would make both unfindable. */
-static bool name_is_free(struct store *st, const char *designation, struct err *e)
+bool type_name_is_free(struct store *st, const char *designation, struct err *e)
 {
     const struct catalogue_view *v = catalogue_view(st);
     struct lookup l;
@@ -395,7 +388,7 @@ static bool name_is_free(struct store *st, const char *designation, struct err *
     if (l.verdict != LOOKUP_IS || l.hit[0].reason != LOOKUP_EXACT)
         return true;
     const char *there = catalogue_type(v->catalogue, (int)l.hit[0].type)->designation;
-    return strcmp(there, designation) == 0 || /* type_create knows whether it is filled or taken */
+    return strcmp(there, designation) == 0 ||
            err_field(e, "designation", ERR_CONFLICT,
                      "%s is %s, which is in the catalogue already: change that one", designation,
                      there);
@@ -403,9 +396,10 @@ static bool name_is_free(struct store *st, const char *designation, struct err *
 
 static bool type_post(struct reply *out, struct req *rq, struct err *e)
 {
-    struct type_form form;
+    struct type_form form = *(const struct type_form *)rq->in;
     int64_t id;
-    if (!form_read(&form, rq, e) || !name_is_free(rq->store, form.text[TYPE_DESIGNATION], e) ||
+    if (!type_form_read(&form, rq->arena, e) ||
+        !type_name_is_free(rq->store, form.text[TYPE_DESIGNATION], e) ||
         !type_create(&id, rq->store, form.text, rq->arena, e))
         return false;
     out->location = arena_printf(rq->arena, "/api/types/%s",
@@ -423,7 +417,7 @@ static bool type_put(struct reply *out, struct req *rq, struct err *e)
     if (!store_type_named(&id, rq->store, "designation", form.text[TYPE_DESIGNATION], rq->arena,
                           e) ||
         !type_load(&row, rq->store, id, rq->arena, e) || !version_match(rq, row.version, e) ||
-        !form_read(&form, rq, e))
+        !type_form_read(&form, rq->arena, e))
         return false;
     const char *designation = row.text[TYPE_DESIGNATION];
     memcpy(row.text, form.text, sizeof row.text);

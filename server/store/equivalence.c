@@ -4,6 +4,8 @@
  */
 #include "store/equivalence.h"
 
+#include <string.h>
+
 #include "store/catalogue.h"
 #include "store/journal.h"
 #include "store/store_priv.h"
@@ -33,6 +35,36 @@ static bool remove_own(int64_t *id, struct store *st, int64_t from_id, int64_t t
     q = query(st, GO);
     query_int(q, ":id", *id);
     return query_run(q, e) && journal_append(st, "withdraw", "equivalence", *id, before, NULL, e);
+}
+
+static const char OWN[] = "SELECT relation, conditions, source, found_where FROM equivalence "
+                          "WHERE from_id = :from_id AND to_id = :to_id AND origin = 'own'";
+
+static const char *or_empty(const char *s)
+{
+    return s ? s : "";
+}
+
+bool equivalence_own(struct equivalence *out, struct store *st, int64_t from_id, int64_t to_id,
+                     struct arena *a)
+{
+    struct query *q = query(st, OWN);
+    query_int(q, ":from_id", from_id);
+    query_int(q, ":to_id", to_id);
+    bool found = query_row(q);
+    if (found) {
+        const char *word = query_col_text(q, 0, a);
+        int relation = 0;
+        while (relation < RELATION__COUNT - 1 && strcmp(relation_words[relation], word) != 0)
+            relation++;
+        *out = (struct equivalence){.relation = (enum relation)relation,
+                                    .conditions = or_empty(query_col_text(q, 1, a)),
+                                    .source = or_empty(query_col_text(q, 2, a)),
+                                    .where = or_empty(query_col_text(q, 3, a)),
+                                    .how = HOW_OWN};
+    }
+    query_end(q);
+    return found;
 }
 
 static const char *some(const char *s)

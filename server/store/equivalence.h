@@ -14,6 +14,10 @@
 MUST_USE bool equivalence_state(int64_t *id, struct store *st, int64_t from_id, int64_t to_id,
                                 const struct equivalence *said, struct arena *a, struct err *e);
 
+/* One's own statement of that pair, its designations left out; false when there is none. */
+bool equivalence_own(struct equivalence *out, struct store *st, int64_t from_id, int64_t to_id,
+                     struct arena *a);
+
 /* Take one's own statement of that pair back; a bundled one then holds again.  ERR_NOT_FOUND. */
 MUST_USE bool equivalence_withdraw(struct store *st, int64_t from_id, int64_t to_id,
                                    struct arena *a, struct err *e);

@@ -36,6 +36,15 @@ bool type_load(struct type_row *out, struct store *st, int64_t id, struct arena 
     return found || err_set(e, ERR_NOT_FOUND, "there is no type %lld", (long long)id);
 }
 
+static const char TYPE_FIND[] = "SELECT id FROM type WHERE designation = :designation";
+
+int64_t type_find(struct store *st, const char *designation)
+{
+    struct query *q = query(st, TYPE_FIND);
+    query_text(q, ":designation", designation);
+    return query_number(q);
+}
+
 /* ---- one's own ---------------------------------------------------------------------------- */
 
 static const char BARE_ID[] = "SELECT id FROM type WHERE designation = :designation "

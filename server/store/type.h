@@ -21,6 +21,9 @@ struct type_row {
 MUST_USE bool type_load(struct type_row *out, struct store *st, int64_t id, struct arena *a,
                         struct err *e);
 
+/* The type of that main designation, byte for byte; NONE when there is none. */
+int64_t type_find(struct store *st, const char *designation);
+
 /* Write a type of one's own, with its main spelling; text[TYPE_HOW] is taken as "own".  A bundled
  * type of which only the name is known takes the figures and becomes one's own.  Texts must have
  * been read by lib's type_read before.  ERR_CONFLICT when there is a type, or a spelling of another

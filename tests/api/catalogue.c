@@ -14,6 +14,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "api/page.h"
 #include "auth/crypto.h"
@@ -706,6 +707,98 @@ static void a_wrong_test_point_is_refused_by_field(void **state)
             422, "code", "small letters");
 }
 
+/* ---- one's own, in bulk -----------------------------------------------------------------------
+ */
+
+static json_t *load(const char *path, const char *csv, int status)
+{
+    char file[] = "/tmp/quadrille-test-XXXXXX";
+    int fd = mkstemp(file);
+    assert_true(fd >= 0);
+    assert_int_equal(write(fd, csv, strlen(csv)), (ssize_t)strlen(csv));
+    close(fd);
+    struct call *c = call_new();
+    c->method = POST;
+    c->path = path;
+    c->query = "";
+    c->content_type = "text/csv";
+    c->upload = file;
+    c->peer = "local";
+    c->trusted = true;
+    c->now_ms = 1700000000000;
+    call_serve(c, st);
+    unlink(file);
+    const char *text = arena_bytes(a, c->answer, c->answer_n);
+    if (c->status != status)
+        fail_msg("%s: %d %s", path, c->status, text);
+    call_free(c);
+    return roots[root_count++] = json_loads(text, 0, NULL);
+}
+
+static void counts(json_t *r, int64_t accepted, int64_t unchanged, int64_t refused_lines)
+{
+    if (number(r, "accepted") != accepted || number(r, "unchanged") != unchanged ||
+        number(r, "refused") != refused_lines)
+        fail_msg("wanted %d, %d, %d: %s", (int)accepted, (int)unchanged, (int)refused_lines,
+                 json_dumps(r, 0));
+}
+
+static void types_are_loaded_in_bulk_and_again_change_nothing(void **state)
+{
+    (void)state;
+    static const char csv[] = "designation,source,class,heater_v,sections,pins\n"
+                              "1Q2W,own sheet,triode,6.3,1,\n"
+                              "1Q3W,own sheet,triode,6300,1,\n"
+                              "12ax7,own sheet,triode,6.3,1,\n"
+                              "1Q4W,,triode,6.3,1,\n"
+                              "1Q5W,own sheet,triode,6.3,1,9=q\n"
+                              "12SX7GT,own sheet,twin triode,12.6,2,\n";
+    json_t *r = load("/api/load/types", csv, 200);
+    counts(r, 2, 0, 4);
+    json_t *p = json_object_get(r, "problems");
+    static const struct {
+        int line;
+        const char *field, *came;
+    } wanted[] = {{3, "heater_v", "6300"},
+                  {4, "designation", "12ax7"},
+                  {5, "source", ""},
+                  {6, "pins", "9=q"}};
+    for (size_t i = 0; i < ARRAY_LEN(wanted); i++) {
+        json_t *one = json_array_get(p, i);
+        assert_int_equal(number(one, "line"), wanted[i].line);
+        assert_string_equal(word(one, "field"), wanted[i].field);
+        assert_string_equal(word(one, "came"), wanted[i].came);
+    }
+    counts(load("/api/load/types", csv, 200), 0, 2, 4);
+    assert_string_equal(word(type("12SX7GT"), "origin"), "own");
+    counts(load("/api/load/types", "designation,source,class,heater_v\n1Q2W,own sheet,triode,6.2\n",
+                200),
+           1, 0, 0);
+    assert_string_equal(word(among(type("1Q2W"), "facts", "field", "heater_v"), "value"), "6.2");
+}
+
+static void statements_are_loaded_in_bulk_and_contradictions_named(void **state)
+{
+    (void)state;
+    static const char csv[] = "from,to,relation,conditions,source\n"
+                              "6SN7GT,12SN7GT,same,,tried\n"
+                              "6SN7GT,6P6S,close,,tried\n"
+                              "QQ99XY,6P6S,same,,tried\n"
+                              "6SN7GT,6P6S,twin,,tried\n"
+                              "6P6S,6П7С,cap-differs,anode on a top cap,tried\n";
+    json_t *r = load("/api/load/equivalences", csv, 200), *p = json_object_get(r, "problems");
+    counts(r, 1, 0, 4);
+    static const char *const fields[] = {"relation", "conditions", "from", "relation"};
+    for (size_t i = 0; i < ARRAY_LEN(fields); i++) {
+        assert_int_equal(number(json_array_get(p, i), "line"), (int)i + 2);
+        assert_string_equal(word(json_array_get(p, i), "field"), fields[i]);
+    }
+    assert_non_null(strstr(word(json_array_get(p, 0), "sentence"), "heater"));
+    json_t *s = among(equivalents("6P6S", "?steps=1"), "instead", "type", "6P7S");
+    assert_string_equal(word(first(s, "steps"), "known"), "own");
+    counts(load("/api/load/equivalences", csv, 200), 0, 1, 4);
+}
+
 /* ---- plans ----------------------------------------------------------------------------------- */
 
 /* The statements that read the whole catalogue into memory, once a revision. */
@@ -787,6 +880,8 @@ int main(void)
         FRESH(an_own_statement_overrides_the_bundled_one_and_says_so),
         FRESH(an_own_test_point_is_kept_in_its_quantitys_unit),
         FRESH(a_wrong_test_point_is_refused_by_field),
+        FRESH(types_are_loaded_in_bulk_and_again_change_nothing),
+        FRESH(statements_are_loaded_in_bulk_and_contradictions_named),
         FRESH(no_question_scans_a_table),
     };
     return cmocka_run_group_tests_name("catalogue", tests, NULL, NULL);
