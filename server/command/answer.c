@@ -12,9 +12,12 @@
 #include <errno.h>
 #include <string.h>
 
-/* Whether a reply counts something that was refused. */
+/* Whether a reply says no: it counts something that was refused, or found something unsound. */
 static bool refused(const struct shape *s, const void *from)
 {
+    for (const struct field *f = s->field; f->name; f++)
+        if (f->kind == K_BOOL && strcmp(f->name, "sound") == 0)
+            return *(const int64_t *)(const void *)((const char *)from + f->at) == 0;
     for (const struct field *f = s->field; f->name; f++)
         if (f->kind == K_INT && strcmp(f->name, "refused") == 0)
             return *(const int64_t *)(const void *)((const char *)from + f->at) > 0;

@@ -3,6 +3,7 @@
  * main: one executable, one table of commands.
  */
 #include "command/api.h"
+#include "command/backup.h"
 #include "command/match.h"
 #include "command/read.h"
 #include "command/request.h"
@@ -102,6 +103,8 @@ static const struct command commands[] = {
     {"token revoke", NULL, DELETE, "/api/tokens/:id", "id", "withdraw a token"},
 
     {"api", command_api, .help = "one call of the API as it is, for scripts"},
+    {"verify", NULL, GET, "/api/verify", "", "check that the database is whole and its journal fits"},
+    {"backup", command_backup, .help = "write a verified copy of the database"},
     {"routes", command_routes, .help = "every address of the API, and who may use it"},
 };
 /* clang-format on */
@@ -148,8 +151,9 @@ static int no_command(int argc, char **argv)
         known |= strlen(argv[0]) == n && memcmp(argv[0], commands[i].name, n) == 0;
     }
     if (!known) {
-        fprintf(stderr, "quadrille: there is no command \"%s\"\n\n", argv[0]);
-        usage(stderr);
+        fprintf(stderr,
+                "quadrille: there is no command \"%s\"; `quadrille --help` lists what there is\n",
+                argv[0]);
         return EXIT_USAGE;
     }
     bool asked = argc > 1 && strcmp(argv[1], "--help") == 0;

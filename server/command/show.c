@@ -11,9 +11,10 @@
 #include <inttypes.h>
 #include <string.h>
 
-#define COLUMNS   64  /* the most fields of a shape that is shown as a table */
-#define CELL_MOST 100 /* where a cell is wider, rows are shown as lines under each other instead \
-                       */
+#define COLUMNS 64 /* the most fields of a shape that is shown as a table */
+#define CELL_MOST                                                                  \
+    100 /* where a cell is wider, rows are shown as lines under each other instead \
+         */
 
 static const void *slot(const struct field *f, const void *from)
 {

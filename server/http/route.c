@@ -18,6 +18,7 @@
 #include "api/tester.h"
 #include "api/token.h"
 #include "api/tube.h"
+#include "api/upkeep.h"
 #include "api/type.h"
 #include "http/events.h"
 #include "http/openapi.h"
@@ -42,6 +43,7 @@ const struct route *const route_tables[] = {
     grade_routes,
     match_routes,
     set_routes,
+    upkeep_routes,
     events_routes,
     openapi_routes,
     NULL,

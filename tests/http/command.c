@@ -301,6 +301,36 @@ static void commands_wait_for_each_other(void **state)
     }
 }
 
+static void a_backup_is_sound_and_never_written_over(void **state)
+{
+    (void)state;
+    struct daemon d = {0};
+    char words[300], head[100] = "";
+    daemon_start(&d, NULL);
+    setenv("QUADRILLE_DATA", d.data, 1);
+    assert_int_equal(run("maker add Halvorsen"), 0);
+    assert_int_equal(mkdir(path("kept"), 0700), 0);
+    snprintf(words, sizeof words, "backup %s", path("kept/quadrille.db"));
+    assert_int_equal(run(words), 0);
+    const char *at = strstr(out, "head:");
+    assert_non_null(at);
+    assert_int_equal(sscanf(at, "head: %99s", head), 1);
+    assert_int_equal(run(words), 1);
+    assert_says(err, "never written over");
+    assert_int_equal(run("maker add Vandermolen"), 0);
+    snprintf(words, sizeof words, "verify --head %s", head);
+    assert_int_equal(run(words), 0);
+    assert_int_equal(daemon_stop(&d), 0);
+    assert_int_equal(run(words), 0); /* the same without the daemon */
+
+    setenv("QUADRILLE_DATA", path("kept"), 1); /* the copy is a data folder's database */
+    assert_int_equal(run(words), 0);
+    assert_int_equal(run("maker list"), 0);
+    assert_says(out, "Halvorsen");
+    assert_null(strstr(out, "Vandermolen"));
+    daemon_forget(&d);
+}
+
 static void a_folder_that_cannot_be_made_is_named(void **state)
 {
     (void)state;
@@ -336,6 +366,7 @@ int main(void)
         cmocka_unit_test(a_password_is_read_from_standard_input_and_never_shown),
         cmocka_unit_test(a_file_is_loaded_by_line_and_again_changes_nothing),
         cmocka_unit_test(commands_wait_for_each_other),
+        cmocka_unit_test(a_backup_is_sound_and_never_written_over),
         cmocka_unit_test(a_folder_that_cannot_be_made_is_named),
     };
     return cmocka_run_group_tests_name("command", tests, begin, end);
