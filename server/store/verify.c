@@ -26,9 +26,17 @@ static void find(struct findings *f, const char *what, const char *text)
     f->items[f->count++] = (struct verify_finding){what, text};
 }
 
+/* A database that is not whole may not even be read: that is a finding too. */
+static void ended(struct findings *f, const char *what, struct query *q)
+{
+    struct err why = ERR_INIT;
+    if (!query_done(q, &why))
+        find(f, what, arena_printf(f->arena, "this could not be looked through: %s", why.text));
+}
+
 static const char FILE_CHECK[] = "PRAGMA integrity_check(20)";
 
-static bool check_file(struct findings *f, struct store *st, struct err *e)
+static void check_file(struct findings *f, struct store *st)
 {
     struct query *q = query(st, FILE_CHECK);
     while (query_row(q)) {
@@ -36,13 +44,13 @@ static bool check_file(struct findings *f, struct store *st, struct err *e)
         if (!said || strcmp(said, "ok") != 0)
             find(f, "file", said ? said : "integrity_check said nothing");
     }
-    return query_done(q, e);
+    ended(f, "file", q);
 }
 
 static const char REFERENCE_CHECK[] =
     "SELECT \"table\", rowid, parent FROM pragma_foreign_key_check LIMIT 20";
 
-static bool check_references(struct findings *f, struct store *st, struct err *e)
+static void check_references(struct findings *f, struct store *st)
 {
     struct query *q = query(st, REFERENCE_CHECK);
     while (query_row(q))
@@ -50,7 +58,7 @@ static bool check_references(struct findings *f, struct store *st, struct err *e
              arena_printf(f->arena, "row %lld of %s points to a row of %s that is not there",
                           (long long)query_col_int(q, 1), query_col_text(q, 0, f->arena),
                           query_col_text(q, 2, f->arena)));
-    return query_done(q, e);
+    ended(f, "reference", q);
 }
 
 static const char JOURNAL_HASH[] = "SELECT hash FROM journal WHERE seq = :seq";
@@ -96,8 +104,8 @@ bool verify_store(struct verified *out, struct store *st, const char *earlier, s
 {
     struct findings f = {.arena = a};
     struct err chain = ERR_INIT;
-    if (!check_file(&f, st, e) || !check_references(&f, st, e))
-        return false;
+    check_file(&f, st);
+    check_references(&f, st);
     if (!journal_verify(st, &chain))
         find(&f, "journal", arena_text(a, chain.text));
     if (earlier && !check_head(&f, st, earlier, e))

@@ -37,7 +37,8 @@ static inline struct catalogue *bundled_catalogue(void)
         struct err e = ERR_INIT;
         if (!in)
             fail_msg("%s cannot be opened; run the tests from the top folder", path);
-        if (!catalogue_load(c, (enum catalogue_file)f, bundled_read, in, bundled_bad, path, &count, &e))
+        if (!catalogue_load(c, (enum catalogue_file)f, bundled_read, in, bundled_bad, path, &count,
+                            &e))
             fail_msg("%s: %s", path, e.text);
         fclose(in);
         assert_int_equal(count.refused, 0);
