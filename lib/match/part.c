@@ -13,6 +13,7 @@
 
 #include "match/bound.h"
 #include "match/pack.h"
+#include "match/pairs.h"
 #include "match/sets.h"
 
 #include <stdlib.h>
@@ -28,6 +29,7 @@ struct work {
     struct part *p;
     struct part_budget *budget;
     struct arena *a;
+    int64_t *alone; /* [lines] the most sets of that size, were there no other lines and no limit */
     int *want;
     int *chosen;
 };
@@ -37,26 +39,68 @@ static int64_t least(int64_t a, int64_t b)
     return a < b ? a : b;
 }
 
+/* ---- budget ---------------------------------------------------------------------------------- */
+
+/* How much of the caller's budget is spent as the part comes to a new stage. */
+static int64_t spent(struct work *w)
+{
+    struct match_progress progress = {
+        .found = w->p->found[0], .bound = w->p->bound[0], .cost = w->p->cost};
+    return w->budget->pace == NULL ? 0 : w->budget->pace(w->budget->ctx, &progress);
+}
+
+static bool pairs_pace(void *ctx)
+{
+    struct work *w = ctx;
+    int64_t now = spent(w);
+    w->budget->stopped = w->budget->stopped || now >= MATCH_WHOLE;
+    return !w->budget->stopped;
+}
+
 /* ---- bounds ---------------------------------------------------------------------------------- */
+
+/* The most pairs of all tubes; a bound where the pairing was stopped. */
+static int64_t most_pairs(struct work *w)
+{
+    const struct pool *q = w->p->tree->pool;
+    struct pairs r = {0};
+    int64_t count = 0;
+    pairs_solve(w->p->tree, (int64_t)(q->n / 2) * q->d * MATCH_COST_UNIT + 1, pairs_pace, w, w->a,
+                &r);
+    if (!r.proven)
+        return bound_sets(w->p->tree, 2, NULL, w->a);
+    for (int i = 0; i < q->n; i++)
+        count += i < r.mate[i];
+    return count;
+}
 
 static void bounds_set(struct work *w)
 {
     struct part *p = w->p;
+    w->alone = arena_array(w->a, (size_t)p->lines, sizeof *w->alone);
     for (int l = 0; l < p->lines; l++) {
-        int64_t most = bound_sets(p->tree, p->demand[l].size, NULL, w->a);
-        p->bound[l] = p->demand[l].limit == MATCH_ANY ? most : least(most, p->demand[l].limit);
+        int size = p->demand[l].size;
+        w->alone[l] = size == 2 ? most_pairs(w) : bound_sets(p->tree, size, NULL, w->a);
+        p->bound[l] =
+            p->demand[l].limit == MATCH_ANY ? w->alone[l] : least(w->alone[l], p->demand[l].limit);
     }
 }
 
-/* What the lines before leave bounds a line too; those before have been found as they are. */
+/* What the lines before leave bounds a line too; those before have been found as they are.  Every
+ * set of theirs could be split into sets of this size: so together they cannot be more than this
+ * size alone allows. */
 static void bounds_tighten(struct work *w)
 {
     struct part *p = w->p;
-    int64_t left = p->tree->pool->n;
     p->count_proven = true;
     for (int l = 0; l < p->lines; l++) {
-        p->bound[l] = least(p->bound[l], left / p->demand[l].size);
-        left -= p->found[l] * p->demand[l].size;
+        int64_t tubes = p->tree->pool->n;
+        int64_t alone = w->alone[l];
+        for (int before = 0; before < l; before++) {
+            tubes -= p->found[before] * p->demand[before].size;
+            alone -= p->found[before] * (p->demand[before].size / p->demand[l].size);
+        }
+        p->bound[l] = least(p->bound[l], least(alone, tubes / p->demand[l].size));
         p->count_proven = p->count_proven && p->found[l] == p->bound[l];
     }
 }
@@ -132,14 +176,6 @@ static struct sets *plan(const struct part *p, struct arena *a)
     return sets_new(p->tree->pool, count, size, line, p->lines, a);
 }
 
-/* How much of the caller's budget is spent as the part comes to a new stage. */
-static int64_t spent(struct work *w)
-{
-    struct match_progress progress = {
-        .found = w->p->found[0], .bound = w->p->bound[0], .cost = w->p->cost};
-    return w->budget->pace == NULL ? 0 : w->budget->pace(w->budget->ctx, &progress);
-}
-
 /* Is what the search found better than the answer so far?  (Its costs are a hair off.) */
 static bool search_better(const struct part *p, const struct sets *s)
 {
@@ -155,6 +191,7 @@ static void search(struct work *w, int64_t iterations)
     struct part *p = w->p;
     struct draw draw = {.state = w->budget->seed};
     struct sets_search how = {.draw = &draw,
+                              .order = p->tree->order,
                               .iterations = iterations,
                               .pace = w->budget->pace,
                               .ctx = w->budget->ctx,
@@ -229,6 +266,61 @@ static void prove(struct work *w, const struct pack_list *l)
     p->cost_proven = ask(w, l, p->cost) != PACK_STOPPED;
 }
 
+/* ---- pairs last ------------------------------------------------------------------------------ */
+
+/* The tubes that no set before the last line holds. */
+static int left_over(const struct part *p, int *tube)
+{
+    int n = p->tree->pool->n;
+    int count = 0;
+    for (int i = 0; i < n; i++)
+        tube[i] = 1;
+    for (int s = 0; s < p->sets; s++) {
+        for (int m = 0; p->line[s] != p->lines - 1 && m < p->demand[p->line[s]].size; m++)
+            tube[p->member[p->start[s] + m]] = 0;
+    }
+    for (int i = 0; i < n; i++) {
+        if (tube[i] != 0)
+            tube[count++] = i;
+    }
+    return count;
+}
+
+/* Where as many pairs as there are come last, those before them decide what is left for them; of
+ * that they are paired at their best. */
+static void pair_rest(struct work *w)
+{
+    struct part *p = w->p;
+    const struct pool *q = p->tree->pool;
+    int last = p->lines - 1;
+    struct pairs r = {0};
+    int *tube = arena_array(w->a, (size_t)q->n, sizeof *tube);
+    int n = left_over(p, tube);
+    const struct pool *rest = pool_part(q, tube, n, w->a);
+    int64_t reward = (int64_t)(n / 2) * q->d * MATCH_COST_UNIT + 1;
+    pairs_solve(near_new(rest, w->a), reward, pairs_pace, w, w->a, &r);
+    if (!r.proven)
+        return;
+    int kept = 0;
+    while (kept < p->sets && p->line[kept] != last)
+        kept++;
+    for (int s = kept; s < p->sets; s++) {
+        int64_t cost;
+        (void)pool_set_holds(q, p->member + p->start[s], 2, &cost);
+        p->cost -= cost;
+    }
+    p->sets = kept;
+    p->found[last] = 0;
+    for (int i = 0; i < n; i++) {
+        if (i < r.mate[i]) {
+            const int pair[2] = {tube[i], tube[r.mate[i]]};
+            answer_add(p, last, pair, 2, pool_pair_cost(q, pair[0], pair[1]));
+        }
+    }
+}
+
+/* ---- all together ---------------------------------------------------------------------------- */
+
 /* All sets of all lines, if they are few enough. */
 static bool list_all(struct work *w, struct pack_list *l)
 {
@@ -263,6 +355,8 @@ struct part *part_solve(const struct near_tree *t, const struct match_line *dema
     }
     if (!p->cost_proven && !budget->stopped) {
         search(&w, budget->iterations);
+        if (lines > 1 && demand[lines - 1].size == 2 && demand[lines - 1].limit == MATCH_ANY)
+            pair_rest(&w);
         bounds_tighten(&w);
     }
     if (p->count_proven && p->cost == 0)

@@ -70,6 +70,22 @@ struct pool *pool_new(const struct match_problem *p, const int *tube, int n, str
     return q;
 }
 
+struct pool *pool_part(const struct pool *q, const int *number, int n, struct arena *a)
+{
+    struct pool *part = arena_alloc(a, sizeof *part);
+    size_t d = (size_t)q->d;
+    *part = (struct pool){.n = n, .d = q->d, .scale = q->scale};
+    part->tube = arena_array(a, (size_t)n, sizeof *part->tube);
+    part->value = arena_array(a, (size_t)n * d, sizeof *part->value);
+    part->limit = arena_array(a, (size_t)n * d, sizeof *part->limit);
+    for (size_t i = 0; i < (size_t)n; i++) {
+        part->tube[i] = q->tube[number[i]];
+        memcpy(part->value + i * d, pool_row(q, number[i]), d * sizeof *part->value);
+        memcpy(part->limit + i * d, pool_limits(q, number[i]), d * sizeof *part->limit);
+    }
+    return part;
+}
+
 int64_t pool_pair_cost(const struct pool *q, int a, int b)
 {
     const int64_t *x = pool_row(q, a);

@@ -30,6 +30,9 @@ struct pool {
 /* The pool of the given tubes of p (ascending), in the arena. */
 struct pool *pool_new(const struct match_problem *p, const int *tube, int n, struct arena *a);
 
+/* The pool of some tubes of another, by their numbers there (ascending), in the arena. */
+struct pool *pool_part(const struct pool *q, const int *number, int n, struct arena *a);
+
 /* match_band_cost, quicker. */
 static inline int64_t pool_span(const struct pool_scale *s, int64_t low, int64_t high)
 {

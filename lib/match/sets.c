@@ -4,9 +4,10 @@
  *
  * The state is a full assignment: as many sets as the bound allows, some of which do not hold yet.
  * A step takes a tube, one of its near neighbours from another set, and brings the two together in
- * exchange for a third.  Beyond the band a set's cost jumps and then rises with the excess, up to a
- * ceiling: so the search is drawn towards sets that hold, and a set that cannot is given up without
- * holding the others back.  The ceiling is higher for lines that go before.
+ * exchange for a third; many steps in a row stay in one neighbourhood.  Beyond the band a set's
+ * cost jumps and then rises with the excess, up to a ceiling: so the search is drawn towards sets
+ * that hold, and a set that cannot is given up without holding the others back.  The ceiling is
+ * higher for lines that go before.
  *
  * The threshold of a step is drawn first, and a step that cannot pass whatever its second set may
  * cost is dropped after the first.
@@ -20,6 +21,7 @@
 
 #define UNIT       MATCH_COST_UNIT
 #define CHECK_EACH 2048 /* steps between two looks at the pace */
+#define BLOCK      512 /* tubes that so many steps stay among: what they touch stays in the cache */
 
 /* The cost of a span in one coordinate without dividing: spread * factor of the lowest tube >>
  * shift. A hair below the exact cost, which is worked out again for the answer. */
@@ -29,13 +31,31 @@ struct quick {
     int64_t *factor; /* [n] */
 };
 
+/* A set in one coordinate: its lowest tube, with that tube's value, and its highest value. */
+struct extent {
+    int low;
+    int64_t least;
+    int64_t most;
+};
+
+/* A set as it would be after a step. */
+struct side {
+    int set; /* -1: loose */
+    bool holds;
+    int64_t cost;
+    struct extent *extent; /* [d] */
+};
+
 struct anneal {
     struct sets *s;
     const struct near_table *near;
-    struct quick *quick; /* [d] */
-    int64_t *ceiling;    /* [lines] what a set that does not hold costs at most */
-    int64_t heat;        /* temperature, in cost */
-    int *best_slot;      /* the best state met */
+    struct quick *quick;   /* [d] */
+    int64_t *ceiling;      /* [lines] what a set that does not hold costs at most */
+    struct extent *extent; /* [count * d] of every set as it is */
+    struct side home;
+    struct side away;
+    int64_t heat;   /* temperature, in cost */
+    int *best_slot; /* the best state met */
     int *best_found;
     int64_t best_total;
 };
@@ -76,46 +96,70 @@ static int64_t span_of(const struct anneal *k, int j, int low, int64_t least, in
                      : pool_span(&k->s->pool->scale[j], least, most);
 }
 
-/* The cost of a set as the search sees it. */
-static int64_t weigh(const struct anneal *k, const int *member, int size, int64_t ceiling,
-                     bool *holds)
+static struct extent extent_of(const struct pool *q, int j, const int *member, int size)
+{
+    struct extent x = {member[0], pool_row(q, member[0])[j], pool_row(q, member[0])[j]};
+    for (int m = 1; m < size; m++) {
+        int64_t v = pool_row(q, member[m])[j];
+        x.most = v > x.most ? v : x.most;
+        x.low = v < x.least ? member[m] : x.low;
+        x.least = v < x.least ? v : x.least;
+    }
+    return x;
+}
+
+/* The cost of a set of that extent as the search sees it. */
+static void weigh(const struct anneal *k, struct side *side, int64_t ceiling)
 {
     const struct pool *q = k->s->pool;
     int64_t inside = 0;
     int64_t excess = 0;
-    *holds = true;
+    side->holds = true;
     for (int j = 0; j < q->d; j++) {
-        int low = member[0];
-        int64_t least = pool_row(q, low)[j];
-        int64_t most = least;
-        for (int m = 1; m < size; m++) {
-            int64_t v = pool_row(q, member[m])[j];
-            most = v > most ? v : most;
-            low = v < least ? member[m] : low;
-            least = v < least ? v : least;
-        }
-        int64_t span = span_of(k, j, low, least, most);
-        if (most <= pool_limits(q, low)[j]) {
+        const struct extent *x = &side->extent[j];
+        int64_t span = span_of(k, j, x->low, x->least, x->most);
+        if (x->most <= pool_limits(q, x->low)[j]) {
             inside += span;
         } else {
-            *holds = false;
+            side->holds = false;
             inside += UNIT;
             excess += span > MATCH_COST_WORST ? MATCH_COST_WORST : span - UNIT;
         }
     }
-    if (*holds)
-        return inside;
-    int64_t cost = inside + 3 * UNIT * q->d / 4 + 4 * excess;
-    return cost < ceiling ? cost : ceiling;
+    side->cost = inside;
+    if (!side->holds)
+        side->cost = inside + 3 * UNIT * q->d / 4 + 4 * excess;
+    if (side->cost > ceiling)
+        side->cost = ceiling;
 }
 
+/* Large sets are hard to come by: they are given up later.  A line that goes before is worth more
+ * than two of any after it. */
 static void ceilings_set(struct anneal *k)
 {
-    int64_t ceiling = 15 * UNIT * k->s->pool->d;
-    for (int l = k->s->lines - 1; l >= 0; l--) {
-        k->ceiling[l] = ceiling;
-        ceiling *= 2;
+    int64_t later = 0;
+    for (int i = k->s->count - 1; i >= 0; i--) {
+        int64_t size = k->s->start[i + 1] - k->s->start[i];
+        int64_t own = UNIT * k->s->pool->d * size * size;
+        int line = k->s->line[i];
+        if (i + 1 < k->s->count && k->s->line[i + 1] != line)
+            later = 2 * k->ceiling[k->s->line[i + 1]];
+        k->ceiling[line] = own > later ? own : later;
     }
+}
+
+static void side_take(struct anneal *k, const struct side *side)
+{
+    struct sets *s = k->s;
+    int set = side->set;
+    if (set < 0)
+        return;
+    s->total += (side->holds ? side->cost : 0) - (s->holds[set] ? s->cost[set] : 0);
+    s->found[s->line[set]] += side->holds - s->holds[set];
+    s->cost[set] = side->cost;
+    s->holds[set] = side->holds;
+    for (int j = 0; j < s->pool->d; j++)
+        k->extent[set * s->pool->d + j] = side->extent[j];
 }
 
 static void weigh_all(struct anneal *k)
@@ -123,13 +167,14 @@ static void weigh_all(struct anneal *k)
     struct sets *s = k->s;
     s->total = 0;
     memset(s->found, 0, (size_t)s->lines * sizeof *s->found);
+    memset(s->holds, 0, (size_t)s->count * sizeof *s->holds);
     for (int i = 0; i < s->count; i++) {
-        s->cost[i] = weigh(k, s->slot + s->start[i], s->start[i + 1] - s->start[i],
-                           k->ceiling[s->line[i]], &s->holds[i]);
-        if (s->holds[i]) {
-            s->found[s->line[i]]++;
-            s->total += s->cost[i];
-        }
+        k->home.set = i;
+        for (int j = 0; j < s->pool->d; j++)
+            k->home.extent[j] =
+                extent_of(s->pool, j, s->slot + s->start[i], s->start[i + 1] - s->start[i]);
+        weigh(k, &k->home, k->ceiling[s->line[i]]);
+        side_take(k, &k->home);
     }
 }
 
@@ -292,42 +337,41 @@ static int64_t cooled(int64_t hot, int halvings, int64_t share)
     return whole - (whole * (e & 65535) >> 17) + 1;
 }
 
-struct side {
-    int set;    /* -1: loose */
-    bool holds; /* after the swap */
-    int64_t cost;
-};
-
-/* What the set of tube out costs when tube in stands in its place. */
-static struct side side_after(struct anneal *k, int out, int in)
+/* What becomes of the set of tube out when tube in takes its place.  Where out is neither the
+ * lowest nor the highest, the others need not be looked at. */
+static void side_after(struct anneal *k, struct side *side, int out, int in)
 {
     struct sets *s = k->s;
-    struct side side = {.set = s->set_of[out]};
-    if (side.set < 0)
-        return side;
+    const struct pool *q = s->pool;
+    side->set = s->set_of[out];
+    side->cost = 0;
+    if (side->set < 0)
+        return;
+    int start = s->start[side->set];
+    int size = s->start[side->set + 1] - start;
+    const struct extent *now = k->extent + (int64_t)side->set * q->d;
+    const int64_t *old = pool_row(q, out);
+    const int64_t *new = pool_row(q, in);
     int at = s->at[out];
-    int start = s->start[side.set];
     s->slot[at] = in;
-    side.cost = weigh(k, s->slot + start, s->start[side.set + 1] - start,
-                      k->ceiling[s->line[side.set]], &side.holds);
+    for (int j = 0; j < q->d; j++) {
+        struct extent x = now[j];
+        if (old[j] == x.least || old[j] == x.most) {
+            x = extent_of(q, j, s->slot + start, size);
+        } else {
+            x.most = new[j] > x.most ? new[j] : x.most;
+            x.low = new[j] < x.least ? in : x.low;
+            x.least = new[j] < x.least ? new[j] : x.least;
+        }
+        side->extent[j] = x;
+    }
     s->slot[at] = out;
-    return side;
+    weigh(k, side, k->ceiling[s->line[side->set]]);
 }
 
 static int64_t side_now(const struct sets *s, int set)
 {
     return set < 0 ? 0 : s->cost[set];
-}
-
-static void side_take(struct sets *s, const struct side *side)
-{
-    int set = side->set;
-    if (set < 0)
-        return;
-    s->total += (side->holds ? side->cost : 0) - (s->holds[set] ? s->cost[set] : 0);
-    s->found[s->line[set]] += side->holds - s->holds[set];
-    s->cost[set] = side->cost;
-    s->holds[set] = side->holds;
 }
 
 static void swap_tubes(struct sets *s, int x, int y)
@@ -353,11 +397,11 @@ static int near_rank(struct draw *draw, int degree)
 }
 
 /* One step: bring b, a neighbour of a, into a's set in exchange for another of its tubes. */
-static void step(struct anneal *k, struct draw *draw)
+static void step(struct anneal *k, struct draw *draw, const int *block, int count)
 {
     struct sets *s = k->s;
     uint64_t bits = draw_bits(draw);
-    int a = (int)((bits >> 32) * (uint64_t)s->pool->n >> 32);
+    int a = block[(bits >> 32) * (uint64_t)count >> 32];
     int degree = k->near->start[a + 1] - k->near->start[a];
     if (degree == 0)
         return;
@@ -375,14 +419,14 @@ static void step(struct anneal *k, struct draw *draw)
     int c = s->slot[at + (at >= s->at[a])];
     int64_t room =
         side_now(s, set) + side_now(s, s->set_of[b]) + (k->heat * draw_exponential(draw) >> 16);
-    struct side home = side_after(k, c, b);
-    if (home.cost > room)
+    side_after(k, &k->home, c, b);
+    if (k->home.cost > room)
         return;
-    struct side away = side_after(k, b, c);
-    if (home.cost + away.cost > room)
+    side_after(k, &k->away, b, c);
+    if (k->home.cost + k->away.cost > room)
         return;
-    side_take(s, &home);
-    side_take(s, &away);
+    side_take(k, &k->home);
+    side_take(k, &k->away);
     swap_tubes(s, b, c);
 }
 
@@ -415,6 +459,13 @@ static bool look(const struct anneal *k, const struct sets_search *how, int64_t 
     return go_on;
 }
 
+/* Where a block begins: every tube is as likely to be in it, or nearly. */
+static int block_from(struct draw *draw, int n, int count)
+{
+    int from = draw_below(draw, n) - count / 2;
+    return from < 0 ? 0 : from > n - count ? n - count : from;
+}
+
 static void cool(struct anneal *k, const struct sets_search *how, bool *go_on)
 {
     const int64_t hot = UNIT * 3 / 10;
@@ -426,8 +477,10 @@ static void cool(struct anneal *k, const struct sets_search *how, bool *go_on)
         if (!*go_on || share >= MATCH_WHOLE)
             break;
         k->heat = cooled(hot, halvings, share);
+        int count = k->s->pool->n < 2 * BLOCK ? k->s->pool->n : BLOCK;
+        const int *block = how->order + block_from(how->draw, k->s->pool->n, count);
         for (int i = 0; i < CHECK_EACH; i++)
-            step(k, how->draw);
+            step(k, how->draw, block, count);
         since_best += CHECK_EACH;
         if (since_best > 16 * (int64_t)k->s->pool->n) {
             since_best = 0;
@@ -442,7 +495,11 @@ bool sets_anneal(struct sets *s, const struct near_table *near, const struct set
 {
     struct anneal k = {.s = s, .near = near};
     bool go_on = true;
-    k.quick = arena_array(a, (size_t)s->pool->d, sizeof *k.quick);
+    size_t d = (size_t)s->pool->d;
+    k.extent = arena_array(a, (size_t)s->count * d, sizeof *k.extent);
+    k.home.extent = arena_array(a, d, sizeof *k.home.extent);
+    k.away.extent = arena_array(a, d, sizeof *k.away.extent);
+    k.quick = arena_array(a, d, sizeof *k.quick);
     for (int j = 0; j < s->pool->d; j++)
         k.quick[j] = quick_make(s->pool, j, a);
     k.ceiling = arena_array(a, (size_t)s->lines, sizeof *k.ceiling);

@@ -37,6 +37,7 @@ void sets_fill(struct sets *s, const struct near_table *near, struct arena *a);
 
 struct sets_search {
     struct draw *draw;
+    const int *order; /* [n] the tubes, near ones near each other, as in struct near_tree */
     int64_t iterations;
     match_pace_fn *pace;
     void *ctx;
