@@ -58,30 +58,19 @@ stop() { # the daemon's own exit status
     return "$status"
 }
 
-die() {
+die() { # from a subshell too: the shell that started the daemon ends the demo
     printf '\nrun.sh: %s\n' "$1" >&2
     [ ! -s "$work/problems" ] || head -n 5 "$work/problems" >&2
-    stop
+    kill -USR1 $$
     exit 1
 }
 
 trap 'echo; stop; exit 0' INT TERM HUP
+trap 'stop; exit 1' USR1
 
 # ---- asking -------------------------------------------------------------------------------------
 ask() { # a command whose failure ends the demo; its answer is standard output
     "$q" "$@" 2>>"$work/problems" || die "\"quadrille $1 $2\" failed"
-}
-
-# Many small commands, six at a time; they must be followed by await in the same subshell.
-jobs=0
-spawn() {
-    { "$q" "$@" </dev/null >/dev/null 2>>"$work/problems" || echo "quadrille $*" >>"$work/failed"; } &
-    jobs=$((jobs + 1))
-    [ $((jobs % 6)) -ne 0 ] || wait
-}
-await() {
-    wait
-    [ ! -s "$work/failed" ]
 }
 
 rows() { # FILE: its lines without the head
@@ -132,45 +121,36 @@ rows people.csv | {
 } || die "the owner's account was not made"
 
 # ---- the stock ----------------------------------------------------------------------------------
-load_small() { (
-    rows makers.csv | {
-        while IFS=, read -r name country note; do
-            spawn maker add "$name" --country "$country" --note "$note"
-        done
-        await
-    } || exit 1
-    {
-        rows constructions.csv | sed 's/^/construction,/'
-        rows bins.csv | sed 's/^/bin,/'
-    } | {
-        while IFS=, read -r noun a b c; do
-            case $noun in
-            construction) spawn construction add "$a" --maker "$b" --plate "$c" ;;
-            bin) spawn bin add "$a" --note "$b" ;;
-            esac
-        done
-        await
-    } || exit 1
-    # In turn, so that every run numbers them alike.
-    rows lots.csv | while IFS=, read -r code title day cost currency note; do
-        "$q" lot add "$code" "$title" --bought "$day" --cost-minor "$cost" --currency "$currency" \
-            --note "$note" </dev/null || exit 1
-    done >/dev/null 2>>"$work/problems" || exit 1
-    rows lot-lines.csv | {
-        while IFS=, read -r lot printed count maker; do
-            spawn lot line "$lot" "$printed" "$count" --maker "$maker"
-        done
-        await
-    } || exit 1
-    while read -r body; do
-        printf '%s' "$body" | "$q" api POST /api/testers --body - || exit 1
-    done <"$seed/testers.json" >/dev/null 2>>"$work/problems"
-    while read -r body; do
-        type=${body#'{"designation": "'}
-        printf '{%s' "${body#*\", }" |
-            "$q" api POST "/api/types/${type%%\"*}/test-points" --body - || exit 1
-    done <"$seed/test-points.json" >/dev/null 2>>"$work/problems"
-); }
+# A file as calls, one a line, for `quadrille api --lines`.  The columns are named in their order:
+# NAME is a text of the body, NAME# a number, and : stands in the path instead.  What is empty is
+# left out.
+calls() { # FILE PATH NAME,NAME#,...
+    rows "$1" | awk -F , -v path="$2" -v names="$3" '
+        BEGIN { n = split(names, name, ",") }
+        {
+            body = ""
+            at = path
+            for (i = 1; i <= n; i++) {
+                if (name[i] == ":") { gsub(/:/, $i, at); continue }
+                quote = name[i] ~ /#$/ ? "" : "\""
+                plain = name[i]
+                sub(/#$/, "", plain)
+                if ($i != "")
+                    body = body (body == "" ? "" : ",") "\"" plain "\":" quote $i quote
+            }
+            print "POST " at " {" body "}"
+        }'
+}
+
+small() { # every small file as calls of the API
+    calls makers.csv /api/makers name,country,note
+    calls constructions.csv /api/constructions title,maker,plate
+    calls bins.csv /api/bins code,note
+    calls lots.csv /api/lots code,title,bought,cost_minor#,currency,note
+    calls lot-lines.csv /api/lots/:/lines :,printed,count#,maker
+    sed 's|^|POST /api/testers |' "$seed/testers.json"
+    sed 's|^{"designation": "\([^"]*\)", |POST /api/types/\1/test-points {|' "$seed/test-points.json"
+}
 
 load() { # KIND FILE [FLAGS]: the report is kept; refused lines are no failure
     kind=$1 file=$2
@@ -179,7 +159,7 @@ load() { # KIND FILE [FLAGS]: the report is kept; refused lines are no failure
     [ $? -le 1 ] && [ -n "$(number accepted <"$work/$file.json")" ] || die "$file was not loaded"
 }
 
-load_small || die "the small files were not loaded"
+small | ask api --lines - >/dev/null || exit 1
 load tubes tubes.csv
 load readings readings.csv --confirm all
 
@@ -237,7 +217,9 @@ done
 # ---- sets ---------------------------------------------------------------------------------------
 # Rejects are scrapped first, so that no set holds one.
 rejects=$(ask tube list --grade reject --limit 500 --json | text stock_no)
-(for tube in $rejects; do spawn tube move "$tube" scrapped; done; await) || die "nothing was scrapped"
+for tube in $rejects; do
+    echo "POST /api/tubes/$tube/moves {\"state\":\"scrapped\"}"
+done | ask api --lines - >/dev/null || exit 1
 
 sets() { # SIZE NAME: find, accept, tell
     ask match stock --family EL84 --demand "$1" --band 5% --json >"$work/$2.json"

@@ -5,7 +5,7 @@
 #ifndef QUADRILLE_COMMAND_API_H
 #define QUADRILLE_COMMAND_API_H
 
-/* argv[0] is "api".  Prints the answer's body.  Exit status: 0 done, 1 refused, 2 usage. */
+/* argv[0] is "api".  Prints the answers' bodies.  Exit status: 0 done, 1 refused, 2 usage. */
 int command_api(int argc, char **argv);
 
 #endif
