@@ -186,6 +186,10 @@ static void asking_in_a_way_that_makes_no_sense_ends_with_2_and_says_why(void **
         {"load tubes", "which file"},
         {"routes of some", "usage"},
         {"match", "which file"},
+        {"api", "say a method and a path"},
+        {"api FETCH /api/tubes", "\"FETCH\" is no method"},
+        {"api GET tubes", "begins with /"},
+        {"api GET /api/tubes --lines -", "stand in the file"},
     };
     use_data("usage");
     for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
@@ -282,6 +286,34 @@ static void a_file_is_loaded_by_line_and_again_changes_nothing(void **state)
 
 /* ---- the folder ------------------------------------------------------------------------------ */
 
+static void calls_of_a_file_are_made_line_by_line_and_a_refused_one_stops_no_other(void **state)
+{
+    (void)state;
+    use_data("api");
+    write_file("calls", "# a maker and its tubes\n"
+                        "POST /api/makers {\"name\":\"Halvorsen Rør\",\"country\":\"NO\"}\n"
+                        "POST /api/makers {\"name\":\"Halvorsen Rør\"}\n"
+                        "\n"
+                        "POST /api/makers not-json\n"
+                        "GET /api/types/6Н8С/test-points\n"
+                        "POST /api/tubes {\"printed\":\"6Н8С\",\"maker\":\"Halvorsen Rør\"}");
+    char words[300];
+    snprintf(words, sizeof words, "api --lines %s", path("calls"));
+    assert_int_equal(run(words), 1);
+    assert_says(err, "api, line 3: ");
+    assert_says(err, "api, line 5: ");
+    assert_null(strstr(err, "line 2"));
+    assert_null(strstr(err, "line 6"));
+    assert_says(out, "transconductance"); /* of the test point: a Cyrillic path was understood */
+    assert_int_equal(run("tube list"), 0);
+    assert_says(out, "6Н8С");
+    assert_int_equal(run("api GET /api/makers"), 0);
+    assert_says(out, "{\"items\":[{\"name\":\"Halvorsen Rør\",\"country\":\"NO\"}]}");
+    snprintf(words, sizeof words, "api --lines %s", path("no-such-file"));
+    assert_int_equal(run(words), 1);
+    assert_says(err, "cannot read");
+}
+
 static void commands_wait_for_each_other(void **state)
 {
     (void)state;
@@ -365,6 +397,7 @@ int main(void)
         cmocka_unit_test(the_version_is_told),
         cmocka_unit_test(a_password_is_read_from_standard_input_and_never_shown),
         cmocka_unit_test(a_file_is_loaded_by_line_and_again_changes_nothing),
+        cmocka_unit_test(calls_of_a_file_are_made_line_by_line_and_a_refused_one_stops_no_other),
         cmocka_unit_test(commands_wait_for_each_other),
         cmocka_unit_test(a_backup_is_sound_and_never_written_over),
         cmocka_unit_test(a_folder_that_cannot_be_made_is_named),
