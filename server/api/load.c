@@ -155,7 +155,7 @@ struct drive {
     struct report *report;
     struct arena *row_arena; /* of one row's work */
     size_t wanted;           /* lines in the next batch */
-    int64_t took_us;         /* by the last slice on the writer */
+    int64_t took_us;         /* by the slices of this batch on the writer */
 };
 
 void load_touch(struct load *l, int64_t tube_id)
@@ -254,7 +254,8 @@ static bool grade_touched(struct drive *d, struct store *st, struct err *e)
 struct slice {
     struct drive *drive;
     struct batch *batch;
-    size_t first, count;
+    size_t first, end; /* lines of the batch; what others wait for is left undone: */
+    size_t done;       /* up to here */
 };
 
 static int64_t now_us(void)
@@ -264,16 +265,32 @@ static int64_t now_us(void)
     return (int64_t)t.tv_sec * 1000000 + t.tv_nsec / 1000;
 }
 
+static bool belong_together(const struct drive *d, const struct line *one, const struct line *next)
+{
+    if (!d->kind->key || !one->row || !next->row)
+        return false;
+    return strcmp(d->kind->key(one->row), d->kind->key(next->row)) == 0;
+}
+
 static bool slice_run(struct store *st, void *arg, struct err *e)
 {
     struct slice *s = arg;
+    struct drive *d = s->drive;
+    struct line *line = s->batch->line;
     int64_t began = now_us();
-    bool good = true;
-    s->drive->load.touched_count = 0;
-    for (size_t i = s->first; good && i < s->first + s->count; i++)
-        good = line_put(s->drive, st, &s->batch->line[i], s->batch->arena, e);
-    good = good && grade_touched(s->drive, st, e);
-    s->drive->took_us = now_us() - began;
+    bool good = true, wanted = false;
+    size_t i = s->first;
+    d->load.touched_count = 0;
+    while (good && i < s->end && !wanted) {
+        good = line_put(d, st, &line[i], s->batch->arena, e);
+        i++;
+        if (i < s->end && belong_together(d, &line[i - 1], &line[i]))
+            continue;
+        good = good && grade_touched(d, st, e);
+        wanted = port_is_wanted(d->load.rq->port);
+    }
+    s->done = i;
+    d->took_us += now_us() - began;
     return good;
 }
 
@@ -289,9 +306,9 @@ static bool slice_write(struct slice *s, struct err *e)
 /* Line by line, so that the one that failed shows. */
 static bool write_singly(struct slice *all, struct err *e)
 {
-    for (size_t i = 0; i < all->count; i++) {
-        struct slice one = {all->drive, all->batch, all->first + i, 1};
-        struct line *l = &all->batch->line[one.first];
+    for (size_t i = all->first; i < all->end; i++) {
+        struct slice one = {.drive = all->drive, .batch = all->batch, .first = i, .end = i + 1};
+        struct line *l = &all->batch->line[i];
         struct err why = ERR_INIT;
         if (slice_write(&one, &why))
             continue;
@@ -308,15 +325,21 @@ static bool write_singly(struct slice *all, struct err *e)
 
 static bool batch_write(struct drive *d, struct batch *b, struct err *e)
 {
-    struct slice s = {d, b, 0, b->count};
-    struct err why = ERR_INIT;
-    if (!slice_write(&s, &why)) {
+    struct slice s = {.drive = d, .batch = b, .end = b->count};
+    d->took_us = 0;
+    while (s.first < s.end) {
+        struct err why = ERR_INIT;
+        if (slice_write(&s, &why)) {
+            s.first = s.done;
+            continue;
+        }
         if (is_fatal(why.code)) {
             *e = why;
             return false;
         }
         if (!write_singly(&s, e))
             return false;
+        s.first = s.end;
     }
     for (size_t i = 0; i < b->count; i++)
         report_line(d->report, &b->line[i], d->load.rq->arena);
@@ -349,13 +372,6 @@ static bool line_read(struct drive *d, struct line *l, struct arena *a, struct e
     return false;
 }
 
-static bool belongs_together(const struct drive *d, const struct line *one, const struct line *next)
-{
-    if (!d->kind->key || !one->row || !next->row)
-        return false;
-    return strcmp(d->kind->key(one->row), d->kind->key(next->row)) == 0;
-}
-
 /* The number of lines follows the time the last slice took, at most doubling. */
 static void adapt(struct drive *d, size_t count)
 {
@@ -380,7 +396,7 @@ static bool put_in_slices(struct drive *d, struct batch two[2], struct err *e)
             more = line_read(d, &ahead, b->arena, e);
         } while (more &&
                  (b->count < d->wanted || (b->count < d->wanted + SAME_MOST &&
-                                           belongs_together(d, &b->line[b->count - 1], &ahead))));
+                                           belong_together(d, &b->line[b->count - 1], &ahead))));
         int64_t last = b->line[b->count - 1].number;
         if (!batch_write(d, b, e)) {
             struct err why = *e;

@@ -26,11 +26,18 @@ enum {
 
 /* How a WORK handler writes: run is called on the writer inside a savepoint of its own; true is
  * returned only when that savepoint was committed to the disk.  false: *e says why; nothing of it
- * was kept.  Blocks the calling worker.  Slices should take at most 50 ms. */
+ * was kept.  Blocks the calling worker.  Slices should take at most 50 ms, and end early when
+ * port_is_wanted: others wait for the writer, and are committed with the slice. */
 typedef bool write_fn(struct store *st, void *arg, struct err *e);
 struct port {
     bool (*write)(struct port *p, write_fn *run, void *arg, struct err *e);
+    bool (*wanted)(struct port *p); /* NULL: nobody else writes */
 };
+
+static inline bool port_is_wanted(struct port *p)
+{
+    return p->wanted && p->wanted(p);
+}
 
 struct req {
     struct arena *arena;

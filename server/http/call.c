@@ -597,7 +597,7 @@ void call_serve(struct call *c, struct store *st)
         serve_write(c, st);
         return;
     }
-    struct own_port own = {{own_write}, st, c};
+    struct own_port own = {.port = {.write = own_write}, .st = st, .c = c};
     call_run(c, st, &own.port);
 }
 

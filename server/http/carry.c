@@ -126,6 +126,11 @@ static bool port_write(struct port *p, write_fn *run, void *arg, struct err *e)
     return s.kept;
 }
 
+static bool port_wanted(struct port *p)
+{
+    return writer_is_wanted(((struct work_port *)p)->y->roads->writer);
+}
+
 /* ---- on a worker ---- */
 
 static void work_run(struct task *t)
@@ -143,7 +148,7 @@ static void work_run(struct task *t)
         to_writer(y);
         return;
     }
-    struct work_port port = {.port = {.write = port_write}, .y = y};
+    struct work_port port = {.port = {.write = port_write, .wanted = port_wanted}, .y = y};
     if (!c->done)
         call_run(c, st, &port.port);
     finish(y);

@@ -214,6 +214,14 @@ bool writer_submit(struct writer *w, struct job *j)
     return taken;
 }
 
+bool writer_is_wanted(struct writer *w)
+{
+    pthread_mutex_lock(&w->lock);
+    bool wanted = w->singles.head != NULL;
+    pthread_mutex_unlock(&w->lock);
+    return wanted;
+}
+
 void writer_stop(struct writer *w)
 {
     if (!w)

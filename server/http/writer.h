@@ -4,8 +4,9 @@
  *
  * It takes all that is queued, runs each job in a savepoint of its own, commits once, and then
  * tells each job.  A job's done is called on the writer thread after the commit has reached the
- * disk (or has failed).  Bulk slices take turns with single jobs: after a slice all waiting single
- * jobs run and are committed before the next slice begins.
+ * disk (or has failed).  Bulk slices take turns with single jobs: the single jobs that came while a
+ * slice ran are run behind it and committed with it, and all that wait then run before the next
+ * slice begins.  So a slice that ends when writer_is_wanted keeps nobody waiting.
  */
 #ifndef QUADRILLE_HTTP_WRITER_H
 #define QUADRILLE_HTTP_WRITER_H
@@ -29,6 +30,9 @@ MUST_USE bool writer_start(struct writer **out, struct store *st, int capacity, 
 /* Queue a job.  false when the queue is full or the writer is draining: the job was not taken and
  * done will not be called. */
 MUST_USE bool writer_submit(struct writer *w, struct job *j);
+
+/* Do single jobs wait?  For a slice on the writer thread, which had better end then. */
+bool writer_is_wanted(struct writer *w);
 
 /* Refuse new jobs, run what is queued, commit, end the thread, close the store. */
 void writer_stop(struct writer *w);

@@ -10,10 +10,10 @@
  */
 #include "../http/daemon/daemon.h"
 #include "bare.h"
+#include "bulk.h"
 #include "load.h"
 #include "replay.h"
 
-#include <pthread.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -137,95 +137,6 @@ static void load_say(const char *what, const struct load *l)
     puts("");
 }
 
-/* ---- bulk, and a bench that goes on saving meanwhile ---- */
-
-enum { BULK_TUBES = 10000 };
-
-static char *tubes_csv(void)
-{
-    char *text = malloc(BULK_TUBES * 20 + 100);
-    size_t n = 0;
-    must(text != NULL, "memory");
-    n += (size_t)sprintf(text, "mark,printed\n");
-    for (int i = 0; i < BULK_TUBES; i++)
-        n += (size_t)sprintf(text + n, "B%05d,ECC82\n", i);
-    return text;
-}
-
-/* Both sections of each: twice as many readings. */
-static char *readings_csv(void)
-{
-    char *text = malloc(BULK_TUBES * 140 + 100);
-    size_t n = 0;
-    must(text != NULL, "memory");
-    n += (size_t)sprintf(text, "tube,section,tester,test_point,taken,ia,gm\n");
-    for (int i = 0; i < 2 * BULK_TUBES; i++)
-        n += (size_t)sprintf(
-            text + n, "B%05d,%d,T1,grid,2026-01-%02dT%02d:%02d:00Z,%d.%02d,2.%02d\n", i / 2,
-            i % 2 + 1, i / 1440 + 1, i / 60 % 24, i % 60, 9 + i % 3, i % 97, 10 + i % 23);
-    return text;
-}
-
-struct bulk {
-    const char *path;
-    char *body;
-    double took;
-    struct answer answer;
-    atomic_bool over;
-};
-
-static void *bulk_send(void *arg)
-{
-    struct bulk *b = arg;
-    char bearer[160];
-    double begun = now_s();
-    snprintf(bearer, sizeof bearer, "Authorization: Bearer %s", d.token);
-    b->answer = ask_as(&d, "POST", b->path, b->body, bearer, "Content-Type: text/csv", NULL);
-    b->took = now_s() - begun;
-    atomic_store(&b->over, true);
-    return NULL;
-}
-
-/* Send it, one bench saving meanwhile; the report without its list of problems. */
-static void bulk_run(struct bulk *b, const char *what, int *from, struct load *saves)
-{
-    pthread_t sender;
-    *saves = (struct load){.port = d.port,
-                           .clients = 1,
-                           .seconds = 600,
-                           .over = &b->over,
-                           .request = reading_request,
-                           .from = *from};
-    atomic_init(&b->over, false);
-    must(pthread_create(&sender, NULL, bulk_send, b) == 0, "thread");
-    load_run(saves);
-    pthread_join(sender, NULL);
-    *from = saves->from;
-    printf("%-44s %8.1f s    status %d %.70s\n", what, b->took, b->answer.status, b->answer.body);
-    answer_free(&b->answer);
-}
-
-static void bulk(int from, double seconds)
-{
-    struct bulk tubes = {.path = "/api/load/tubes", .body = tubes_csv()};
-    struct bulk readings = {.path = "/api/load/readings?confirm=all", .body = readings_csv()};
-    struct load alone = {
-        .port = d.port, .clients = 1, .seconds = seconds, .request = reading_request, .from = from};
-    struct load with;
-    load_run(&alone);
-    load_say("a bench that saves, alone", &alone);
-    from = alone.from;
-    bulk_run(&tubes, "load of 10,000 tubes", &from, &with);
-    load_say("a bench that saves meanwhile", &with);
-    bulk_run(&readings, "load of 20,000 readings", &from, &with);
-    load_say("a bench that saves meanwhile", &with);
-    printf("its p99 beside that alone: %.1f times\n", with.p99_ms / alone.p99_ms);
-    bulk_run(&tubes, "the same tubes again", &from, &with);
-    bulk_run(&readings, "the same readings again", &from, &with);
-    free(tubes.body);
-    free(readings.body);
-}
-
 /* ---- the yardsticks ---- */
 
 static void yardstick_open(struct replay *r)
@@ -316,9 +227,7 @@ int main(int argc, char **argv)
         load_say(what, &bare);
     }
     replay_free(r);
-    daemon_start(&d, NULL);
-    bulk(from, seconds);
-    must(daemon_stop(&d) == 0, "the daemon does not stop");
     daemon_forget(&d);
+    bulk_run(seconds);
     return 0;
 }
