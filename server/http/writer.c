@@ -3,9 +3,9 @@
  * writer: two queues, single jobs and slices of bulk work, and one thread.
  *
  * A turn takes every single job that waits, runs each in its savepoint, commits them together and
- * tells each; then it takes one slice and does the same with that alone.  So a single job waits for
- * one slice at most, bulk work goes on however busy the counter is, and a burst of changes costs
- * one fsync instead of one each.
+ * tells each; then it takes one slice, and behind it the single jobs that came while it ran, and
+ * does the same with those.  So a single job waits for one slice at most, bulk work goes on however
+ * busy the counter is, and a burst of changes costs one fsync instead of one each.
  *
  * A commit that fails has lost the whole group, and so does a statement that made SQLite roll the
  * transaction back by itself (disk full, I/O error): the jobs after it are not run, and all of the
