@@ -442,6 +442,31 @@ static void own_rows_survive_a_new_bundle(void **state)
     assert_int_equal(stated, 1);
 }
 
+/* A newer bundle brings a type and a spelling that the owner had entered before. */
+static void what_a_new_bundle_shares_with_own_rows_stays_own(void **state)
+{
+    (void)state;
+    struct bundle b = packed();
+    run("INSERT INTO type (designation, heater_v, source, how, origin) "
+        "VALUES ('1Q2W', '1.4', 'own sheet', 'own', 'own')");
+    run("INSERT INTO designation (type_id, text, how, origin) VALUES "
+        "(last_insert_rowid(), '1Q2W', 'own', 'own')");
+    run("INSERT INTO designation (type_id, text, how, origin) SELECT id, '1Q3W', 'own', 'own' "
+        "FROM type WHERE designation = '12AX7'");
+    edit(&b, FILE_EQUIVALENTS, "\n12AX7,ECC83,same,",
+         "\n1Q2W,1Q4W,same,,a list,memory,\n12AX7,ECC83,same,");
+    edit(&b, FILE_SPELLINGS, "\n6P6S,", "\n6P6S,1Q3W,trade,slip,a list,memory,\n6P6S,");
+    load_well(&b);
+    resolves("1Q2W", "1Q2W");
+    resolves("1Q4W", "1Q4W");
+    resolves("1Q3W", "12AX7");
+    assert_string_equal(ask("SELECT heater_v || origin FROM type WHERE designation = '1Q2W'"),
+                        "1.4own");
+    assert_string_equal(ask("SELECT f.name FROM type t JOIN family f ON f.id = t.family_id WHERE "
+                            "t.designation = '1Q4W'"),
+                        "1Q2W");
+}
+
 static void a_bad_line_of_a_bundle_is_named_and_nothing_is_kept(void **state)
 {
     (void)state;
@@ -552,6 +577,7 @@ int main(void)
         FURNISHED(a_type_that_vanished_from_the_bundle_is_kept),
         FURNISHED(a_test_point_whose_conditions_changed_is_retired_and_replaced),
         FURNISHED(own_rows_survive_a_new_bundle),
+        FURNISHED(what_a_new_bundle_shares_with_own_rows_stays_own),
         FURNISHED(a_bad_line_of_a_bundle_is_named_and_nothing_is_kept),
         FURNISHED(the_copy_holds_what_the_tables_hold),
         FURNISHED(the_copy_is_kept_until_the_catalogue_changes),
