@@ -21,10 +21,10 @@ struct verified {
 
 #define VERIFY_MOST 20
 
-/* Look at the whole file (SQLite's integrity_check), at every reference (foreign_key_check) and
- * at the whole chain of the journal.  earlier: a head noted at another time, "seq:hash", which has
- * to be part of the chain still; NULL for none.  ERR_INVALID when earlier is no head.  Takes time
- * in proportion to the file; reads only. */
+/* Look at the whole file (SQLite's integrity_check), at every reference (foreign_key_check) and at
+ * the whole chain of the journal.  earlier: a head noted at another time, "seq:hash", which has to
+ * be part of the chain still; NULL for none.  What cannot even be read is a finding.  ERR_INVALID
+ * when earlier is no head.  Takes time in proportion to the file; reads only. */
 MUST_USE bool verify_store(struct verified *out, struct store *st, const char *earlier,
                            struct arena *a, struct err *e);
 
