@@ -170,10 +170,18 @@ void carry_route(struct carry *y)
         call_route(y->call, st);
 }
 
+/* Changes and loads may take minutes; what only looks (partners of a tube) is wanted at once. */
+static bool is_slow(const struct route *r)
+{
+    return (r->flags & WORK) && r->method != GET;
+}
+
 static void to_worker(struct carry *y)
 {
-    y->task = (struct task){
-        .run = work_run, .cancel = work_cancel, .hashes = (y->call->route->flags & HASHES) != 0};
+    y->task = (struct task){.run = work_run,
+                            .cancel = work_cancel,
+                            .hashes = (y->call->route->flags & HASHES) != 0,
+                            .slow = is_slow(y->call->route)};
     if (pool_submit(y->roads->pool, &y->task))
         return;
     refuse(y, why_refused(y->roads));

@@ -32,7 +32,7 @@ static const struct setting settings[] = {
     {"log", LEVEL, AT(log), "note", 0, 0, "what to log: error, note or request"},
     {"behind-tls", SWITCH, AT(behind_tls), "no", 0, 0, "yes: a proxy in front speaks TLS"},
     {"threads", NUMBER, AT(threads), "2", 1, 16, "threads that serve connections"},
-    {"workers", NUMBER, AT(workers), "2", 1, 16, "threads for long work"},
+    {"workers", NUMBER, AT(workers), "3", 1, 16, "threads for long work"},
     {"queue", NUMBER, AT(queue), "512", 1, 100000, "most changes waiting"},
     {"connections", NUMBER, AT(connections), "512", 4, 20000, "most connections"},
     {"per-address", NUMBER, AT(per_address), "128", 1, 20000, "most connections of an address"},

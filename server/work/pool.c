@@ -17,7 +17,8 @@ struct pool {
     pthread_cond_t wake;
     struct task *head, **tail; /* waiting tasks, oldest first */
     int waiting, capacity;
-    int hashing; /* tasks marked hashes that run now */
+    int hashing, slow; /* tasks of that mark that run now */
+    int slow_most;
     bool stopping;
     int threads;
     pthread_t thread[];
@@ -28,7 +29,7 @@ static struct task *task_take(struct pool *p)
 {
     for (struct task **at = &p->head; *at; at = &(*at)->next) {
         struct task *t = *at;
-        if (t->hashes && p->hashing == POOL_HASHES)
+        if ((t->hashes && p->hashing == POOL_HASHES) || (t->slow && p->slow == p->slow_most))
             continue;
         *at = t->next;
         if (p->tail == &t->next)
@@ -52,13 +53,15 @@ static void *work(void *arg)
             pthread_cond_wait(&p->wake, &p->lock);
             continue;
         }
-        bool hashes = t->hashes; /* t may be gone after run */
+        bool hashes = t->hashes, slow = t->slow; /* t may be gone after run */
         p->hashing += hashes;
+        p->slow += slow;
         pthread_mutex_unlock(&p->lock);
         t->run(t);
         pthread_mutex_lock(&p->lock);
         p->hashing -= hashes;
-        if (hashes)
+        p->slow -= slow;
+        if (hashes || slow)
             pthread_cond_broadcast(&p->wake); /* the next one may be waiting for this to end */
     }
     pthread_mutex_unlock(&p->lock);
@@ -73,6 +76,7 @@ bool pool_start(struct pool **out, int threads, int capacity, struct err *e)
     pthread_cond_init(&p->wake, NULL);
     p->tail = &p->head;
     p->capacity = capacity;
+    p->slow_most = threads > 1 ? threads - 1 : 1;
     for (int i = 0; i < threads; i++) {
         int why = pthread_create(&p->thread[i], NULL, work, p);
         if (why != 0) {

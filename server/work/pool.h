@@ -3,7 +3,9 @@
  * pool: a few threads for long work: a password hash, a match, a bulk load, a PDF.
  *
  * Tasks wait in one bounded queue and run in its order, except that tasks marked hashes (19 MiB of
- * memory each) run at most POOL_HASHES at once; those behind them may overtake.
+ * memory each) run at most POOL_HASHES at once, and tasks marked slow leave one thread free (where
+ * there are two or more), so that signing in never waits for a load of minutes; those behind them
+ * may overtake.
  */
 #ifndef QUADRILLE_WORK_POOL_H
 #define QUADRILLE_WORK_POOL_H
@@ -19,6 +21,7 @@ struct task {
     void (*run)(struct task *t);    /* on a worker; the task belongs to run from then on */
     void (*cancel)(struct task *t); /* instead of run, on the stopping thread */
     bool hashes;
+    bool slow; /* may take minutes */
 };
 
 /* threads: 1..64; capacity: most tasks waiting, not counting those that run. */

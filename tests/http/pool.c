@@ -20,7 +20,7 @@
 static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 static pthread_cond_t changed = PTHREAD_COND_INITIALIZER;
 static int running, hashing, most_running, most_hashing, ended, cancelled;
-static bool open_gate;
+static bool open_gate, quick_runs;
 
 struct work {
     struct task task;
@@ -32,7 +32,7 @@ static int order[64];
 static void reset(void)
 {
     running = hashing = most_running = most_hashing = ended = cancelled = 0;
-    open_gate = false;
+    open_gate = quick_runs = false;
 }
 
 static void work_run(struct task *t)
@@ -41,6 +41,7 @@ static void work_run(struct task *t)
     pthread_mutex_lock(&lock);
     running++;
     hashing += t->hashes;
+    quick_runs = quick_runs || !t->slow;
     most_running = running > most_running ? running : most_running;
     most_hashing = hashing > most_hashing ? hashing : most_hashing;
     pthread_cond_broadcast(&changed);
@@ -145,6 +146,26 @@ static void at_most_two_hashes_run_at_once_and_others_overtake_them(void **state
     assert_int_equal(most_running, 4);
 }
 
+static void slow_tasks_leave_one_thread_free(void **state)
+{
+    (void)state;
+    struct pool *p = pool_of(3, 10);
+    struct work w[6];
+    for (int i = 0; i < 6; i++) {
+        w[i] = work_of(i, false);
+        w[i].task.slow = i < 5;
+        assert_true(pool_submit(p, &w[i].task));
+    }
+    await(&running, 3); /* two slow ones, and the quick one from behind all of them */
+    pthread_mutex_lock(&lock);
+    assert_int_equal(running, 3);
+    assert_true(quick_runs);
+    pthread_mutex_unlock(&lock);
+    gate_open();
+    await(&ended, 6);
+    pool_stop(p);
+}
+
 static void *stop(void *p)
 {
     pool_stop(p);
@@ -177,6 +198,7 @@ int main(void)
         cmocka_unit_test(one_thread_runs_tasks_in_the_order_they_came),
         cmocka_unit_test(a_full_queue_refuses),
         cmocka_unit_test(at_most_two_hashes_run_at_once_and_others_overtake_them),
+        cmocka_unit_test(slow_tasks_leave_one_thread_free),
         cmocka_unit_test(stopping_cancels_what_waits_and_lets_end_what_runs),
     };
     return cmocka_run_group_tests_name("pool", tests, NULL, NULL);
