@@ -92,6 +92,19 @@ static bool scheme_current(const struct scheme **out, int64_t *id, struct store 
     return true;
 }
 
+bool grade_floor(const char **out, struct store *st, struct arena *a, struct err *e)
+{
+    const struct scheme *s;
+    int64_t id;
+    *out = NULL;
+    if (!scheme_current(&s, &id, st, e))
+        return false;
+    const struct scheme_grade *last = s ? &s->grade[s->grade_count - 1] : NULL;
+    if (last && last->count == 0)
+        *out = arena_text(a, last->code);
+    return true;
+}
+
 /* ---- what is known of a tube ------------------------------------------------------------- */
 
 struct facts {

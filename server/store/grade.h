@@ -22,6 +22,10 @@ struct grading {
 /* Put the bundled default scheme there where there is no scheme yet, and make it current. */
 MUST_USE bool grade_scheme_refresh(struct store *st, struct arena *a, struct err *e);
 
+/* The grade of what is not for sale as a working tube: the last of the current scheme where that
+ * asks for nothing.  *out in the arena, NULL when there is none such. */
+MUST_USE bool grade_floor(const char **out, struct store *st, struct arena *a, struct err *e);
+
 /* Grade a tube by the current scheme from its latest look and its standing values; writes a grading
  * when the grade or a reason changed.  *grade: its code, NULL when none can be given or there is no
  * scheme. */

@@ -6,6 +6,7 @@
 
 #include <string.h>
 
+#include "store/grade.h"
 #include "store/store_priv.h"
 
 #define POOL_COLUMNS 120
@@ -13,6 +14,7 @@
 /* Walks the index of the family (or of the type), so that other families cost nothing. */
 #define POOL_FREE                                                                        \
     " t.unconfirmed = 0 AND (t.id IS :also_id OR (t.state IN ('tested', 'shelved')"      \
+    " AND (t.grade IS NULL OR t.grade IS NOT :floor)"                                    \
     " AND NOT EXISTS (SELECT 1 FROM set_member m WHERE m.tube_id = t.id AND m.live = 1)" \
     " AND NOT EXISTS (SELECT 1 FROM hold h WHERE h.tube_id = t.id AND h.live = 1)))"
 
@@ -127,14 +129,15 @@ static void lay_wide(struct stock_pool *out, const struct laying *l, struct aren
     out->tubes = (struct list){l->tube, l->tubes};
 }
 
-static void rows_load(struct laying *l, struct store *st, const struct pool_ask *ask, int64_t point,
-                      struct arena *a)
+static void rows_load(struct laying *l, struct store *st, const struct pool_ask *ask,
+                      const char *floor, int64_t point, struct arena *a)
 {
     bool family = ask->family_id != NONE;
     struct query *q = query(st, family ? ROWS_OF_FAMILY : ROWS_OF_TYPE);
     query_int(q, ":lead", family ? ask->family_id : ask->type_id);
     query_int(q, ":point", point);
     query_int(q, ":also_id", ask->also_id);
+    query_text(q, ":floor", floor);
     while (query_row(q)) {
         int column = column_of(l, q, a);
         if (column < 0)
@@ -161,6 +164,7 @@ bool pool_load(struct stock_pool *out, struct store *st, const struct pool_ask *
     bool family = ask->family_id != NONE;
     int64_t lead = family ? ask->family_id : ask->type_id, point = ask->test_point_id;
     struct laying *l = arena_alloc(a, sizeof *l);
+    const char *floor;
     *out = (struct stock_pool){.family = named(st, family ? FAMILY_NAME : TYPE_NAME, lead, a)};
     if (point == NONE) {
         struct query *q = query(st, family ? POINT_OF_FAMILY : POINT_OF_TYPE);
@@ -170,7 +174,9 @@ bool pool_load(struct stock_pool *out, struct store *st, const struct pool_ask *
     if (point == NONE)
         return err_field(e, "family", ERR_NOT_FOUND,
                          "no tube of %s in stock has readings yet: read some first", out->family);
-    rows_load(l, st, ask, point, a);
+    if (!grade_floor(&floor, st, a, e))
+        return false;
+    rows_load(l, st, ask, floor, point, a);
     out->test_point_id = point;
     out->test_point = named(st, POINT_TITLE, point, a);
     lay_wide(out, l, a);

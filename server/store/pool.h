@@ -2,9 +2,9 @@
  *
  * pool: the tubes of a family that may become members of sets, with their standing values.
  *
- * In the pool: tested or shelved, confirmed, in no live set, not held, with a standing value at the
- * test point.  Sections are named by their anode pin, so that handbooks which number them
- * differently agree.
+ * In the pool: tested or shelved, confirmed, not of the scheme's last grade where that stands for
+ * what is not for sale, in no live set, not held, with a standing value at the test point. Sections
+ * are named by their anode pin, so that handbooks which number them differently agree.
  */
 #ifndef QUADRILLE_STORE_POOL_H
 #define QUADRILLE_STORE_POOL_H

@@ -553,6 +553,20 @@ static void an_unknown_maker_never_matches(void **state)
     assert_int_equal(ask_int("lines[0].found"), 1);
 }
 
+static void what_is_not_for_sale_is_never_offered(void **state)
+{
+    (void)state;
+    fill_shelf();
+    ask_now += 1000;
+    ask_ok(POST, at("/readings"),
+           "{\"tester\":\"T1\",\"warm_s\":120,\"sections\":[{\"values\":["
+           "{\"quantity\":\"shorts\",\"typed\":\"2\"}]}]}");
+    assert_string_equal(ask_text("grade"), "reject");
+    ask_ok(POST, "/api/matches",
+           "{\"family\":\"12AX7\",\"demand\":\"2\",\"band\":\"ia=5%\",\"same\":\"printed\"}");
+    assert_int_equal(ask_int("pool"), 7);
+}
+
 static void a_match_that_makes_no_sense_is_refused(void **state)
 {
     (void)state;
@@ -637,6 +651,7 @@ int main(void)
         T(partners_are_listed_nearest_first),
         T(a_proposal_becomes_sets_once_and_never_with_a_tube_that_was_taken),
         T(an_unknown_maker_never_matches),
+        T(what_is_not_for_sale_is_never_offered),
         T(a_match_that_makes_no_sense_is_refused),
         T(no_request_walks_a_large_table),
     };
