@@ -448,6 +448,7 @@ static void a_full_queue_is_answered_at_once_and_what_waits_is_kept(void **state
                  "Content-Length: 13\r\n\r\n{\"name\":\"Q%d\"}",
                  one.token, sent);
         say(fd[sent], text);
+        daemon_await_read(&one, sent + 1);
         usleep(200000); /* the writer takes the first before the second comes */
     }
     a = ask(&one, "POST", "/api/makers", "{\"name\":\"Refused\"}");

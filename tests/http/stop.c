@@ -204,7 +204,8 @@ static void a_change_under_way_is_committed_and_answered_before_the_end(void **s
         snprintf(name, sizeof name, "Underway %d", i);
         fd[i] = change_with(name, 1000);
     }
-    usleep(300000); /* so that they wait for the writer; if one does not yet, it may be refused */
+    daemon_await_read(&d, 8);
+    usleep(300000); /* so that all wait for the writer */
     daemon_signal(&d, SIGTERM);
     usleep(300000); /* so that stopping has begun while they wait */
     let_go(db);

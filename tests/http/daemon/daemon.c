@@ -264,6 +264,32 @@ void answer_free(struct answer *a)
 
 /* ---- plain connections ---- */
 
+/* Lines of /proc/net/tcp, as proc(5) has them: established connections at the daemon's port with
+ * nothing waiting to be read. */
+static int connections_read(const struct daemon *d)
+{
+    FILE *f = fopen("/proc/net/tcp", "re");
+    char line[400];
+    int n = 0;
+    assert_non_null(f);
+    while (fgets(line, sizeof line, f)) {
+        unsigned port, state, tx, rx;
+        if (sscanf(line, " %*d: %*x:%x %*x:%*x %x %x:%x", &port, &state, &tx, &rx) == 4)
+            n += (int)port == d->port && state == 1 && rx == 0;
+    }
+    fclose(f);
+    return n;
+}
+
+void daemon_await_read(const struct daemon *d, int n)
+{
+    for (int ms = 0; connections_read(d) < n; ms += 5) {
+        if (ms > PATIENCE_MS)
+            fail_msg("the daemon does not read what was sent");
+        nap(5);
+    }
+}
+
 int dial(const struct daemon *d)
 {
     struct sockaddr_in to = {.sin_family = AF_INET, .sin_port = htons((uint16_t)d->port)};

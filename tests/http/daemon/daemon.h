@@ -56,6 +56,9 @@ struct answer ask_as(const struct daemon *d, const char *method, const char *pat
                      ...);
 void answer_free(struct answer *a);
 
+/* Until the daemon has read all that was sent to it, on at least n open connections. */
+void daemon_await_read(const struct daemon *d, int n);
+
 /* A plain connection, and whole texts over it.  hear returns what came until the text `until`
  * appeared or the other side closed ("" when it closed at once); owned by the caller. */
 int dial(const struct daemon *d);
