@@ -24,10 +24,11 @@
 #include "measure/plausible.h"
 #include "store/grade.h"
 
-#define SLICE_US    8000 /* aim for a batch on the writer: a save at the bench waits for it */
-#define BATCH_LEAST 4
-#define BATCH_MOST  400
-#define SAME_MOST   16 /* lines about one tube that are added to a full batch */
+#define SLICE_US       8000 /* aim for a batch on the writer: a save at the bench waits for it */
+#define SLICE_LEAST_US 1500 /* before it ends for others: a busy counter must not stop a load */
+#define BATCH_LEAST    4
+#define BATCH_MOST     400
+#define SAME_MOST      16 /* lines about one tube that are added to a full batch */
 
 /* ---- shapes ------------------------------------------------------------------------------- */
 
@@ -287,7 +288,7 @@ static bool slice_run(struct store *st, void *arg, struct err *e)
         if (i < s->end && belong_together(d, &line[i - 1], &line[i]))
             continue;
         good = good && grade_touched(d, st, e);
-        wanted = port_is_wanted(d->load.rq->port);
+        wanted = now_us() - began >= SLICE_LEAST_US && port_is_wanted(d->load.rq->port);
     }
     s->done = i;
     d->took_us += now_us() - began;
