@@ -34,7 +34,7 @@ HTTP       = $(patsubst %.c,$B/%,$(filter-out %_shim.c,$(wildcard tests/http/*.c
 
 run_all    = fail=0; for t in $(1); do $$t || fail=1; done; exit $$fail
 
-.PHONY: all web demo run test unit store-tests api http lint lint-test demo-test check sanitize schema bench \
+.PHONY: all web demo run test unit store-tests api http lint lint-test demo-test web-test pictures check sanitize schema bench \
         fuzz fuzz-run install uninstall clean-room clean help
 .DELETE_ON_ERROR:
 .SECONDARY:
@@ -132,6 +132,16 @@ lint-test: ## the tests of lint itself
 
 demo-test: $B/quadrille | $B/.need-test ## the demo, with its figures reckoned again from its files
 	@QUADRILLE=$B/quadrille tests/demo/demo_test
+
+web/node_modules/playwright-core: web/package-lock.json | $B/.need-web
+	$Qcd web && npm ci --silent
+	@touch $@
+
+web-test: $B/quadrille web/node_modules/playwright-core | $B/.need-browser ## the pages in Chromium, by keys alone
+	@QUADRILLE=$B/quadrille node --test tests/web/*.test.mjs
+
+pictures: $B/quadrille web/node_modules/playwright-core | $B/.need-browser ## of every page, into build/pictures
+	@QUADRILLE=$B/quadrille node tests/web/pictures.mjs
 
 check: test lint sanitize ## test, lint and sanitizers
 

@@ -19,7 +19,7 @@ import { changeText, endedBy, fieldId, fieldKey, fieldsView, nextField, openQues
     from "./reading.js";
 import { session } from "./session.js";
 import { isStockNumber, printStockNumber } from "./stockno.js";
-import { testerChoice, testerChosen, testerView } from "./tester.js";
+import { testerAsk, testerChoice, testerChosen, testerView } from "./tester.js";
 import { takeBackView } from "./takeback.js";
 import { workKeep, workOpen, workSave, workSaveLook } from "./work.js";
 
@@ -118,10 +118,11 @@ function arrived(work) {
 // ---- keys --------------------------------------------------------------------------------------
 
 function scanKey(event) {
-    const empty = event.target.value === "";
-    if (event.key === "Enter" && !empty) {
+    const f = event.target;
+    const empty = f.selectionEnd - f.selectionStart === f.value.length; // or all of it is selected
+    if (event.key === "Enter" && f.value !== "") {
         event.preventDefault();
-        bench.text = event.target.value;
+        bench.text = f.value;
         scan(bench.text.trim());
     } else if (empty && event.key === "+" && session.mayStock()) {
         event.preventDefault();
@@ -278,8 +279,8 @@ function glassView(work) {
 function identityView(work) {
     const t = work.tube;
     return html`<header class="identity">
-        <p class="printed">${t.printed}</p>
-        <h2 class="no"><a href=${`#/tube/${t.stock_no}`}>${printStockNumber(t.stock_no)}</a></h2>
+        <h2><span class="printed">${t.printed}</span>
+            <a class="no" href=${`#/tube/${t.stock_no}`}>${printStockNumber(t.stock_no)}</a></h2>
         <p>${[t.maker, t.type !== t.printed ? `type ${t.type}` : "",
             t.family && t.family !== t.type ? `family ${t.family}` : "", t.date]
             .filter(Boolean).join(" · ")}</p>
@@ -344,7 +345,7 @@ function outcomeView(work) {
     const g = work.grading;
     return html`<aside class="outcome" aria-label="Outcome">
         ${stateView(work)}
-        ${g ? html`<section class="graded"><h3 class="big">${gradeSign(g.grade)} ${g.grade || "No grade can be given"}
+        ${g ? html`<section class="graded"><h3 class="big">${gradeSign(g.grade)} <span>${g.grade || "no grade can be given"}</span>
             ${g.borderline ? html`<span class="tag">borderline</span>` : nothing}</h3>
             <p class="quiet">by scheme ${g.scheme}</p>${gradeReasons(g)}</section>`
         : html`<p class="quiet">Its grade appears here when its readings are saved.</p>`}
@@ -354,7 +355,8 @@ function outcomeView(work) {
 
 function sittingView() {
     return html`<aside class="sitting" aria-labelledby="sitting-head">
-        <h3 id="sitting-head">This sitting</h3>
+        <h2 id="sitting-head">This sitting</h2>
+        ${testerView()}
         ${bench.sitting.length ? html`<ol>${bench.sitting.map((w) => html`
             <li class=${w === bench.work ? "here" : ""}>
                 <button type="button" @click=${() => { put(w); begin(w); }}>
@@ -382,7 +384,7 @@ function workView() {
             <p class="quiet">Every step has its keys beside it. The mouse can stay where it is.</p></section>`;
     return html`<article class="tube-work">
         <div class="drawn">${glassView(work)}</div>
-        <div class="steps-of">${identityView(work)}${lookPart(work)}${readPart(work)}</div>
+        <div class="steps-of">${identityView(work)}${lookPart(work)}${bench.step === "look" && work.fields.length ? nothing : readPart(work)}</div>
     </article>`;
 }
 
@@ -396,7 +398,7 @@ export const page = {
     view: () => html`<div class="bench">
         <h1 class="unseen">Bench</h1>
         ${sittingView()}
-        <div class="hand">${testerView()}${scanView()}${workView()}</div>
+        <div class="hand">${scanView()}${testerAsk()}${workView()}</div>
         ${outcomeView(bench.work)}
         ${cautionsView()}
     </div>`,

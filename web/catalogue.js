@@ -21,7 +21,7 @@ function pointOf(p) {
         memory: p.known === "memory",
         figures: p.figures.map((f) => {
             const [nominal, unit] = figureOf(f.nominal), [low, u] = figureOf(f.low), [high, v] = figureOf(f.high);
-            return { quantity: f.quantity, nominal, low, high, unit: unit || u || v, memory: f.known === "memory" };
+            return { quantity: f.quantity, name: f.name, nominal, low, high, unit: unit || u || v, memory: f.known === "memory" };
         }),
     };
 }

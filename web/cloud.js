@@ -31,10 +31,17 @@ function hull(points) {
     return [...half(p).slice(0, -1), ...half(p.reverse()).slice(0, -1)];
 }
 
+// Of the coordinates that the sets were matched in: plate current against transconductance of one
+// section where there are both, else the first two.
+function axesOf(sets) {
+    const names = Object.keys(sets[0].spread).filter((n) => Number.isFinite(roughly(sets[0].members[0].values[n])));
+    const gm = names.find((n) => n.split(".")[0] === "gm" && names.includes(n.replace("gm", "ia")));
+    return gm ? [gm.replace("gm", "ia"), gm] : [names[0], names[1] || names[0]];
+}
+
 export function cloudView(sets, hot) {
-    const names = Object.keys(sets[0].members[0].values);
-    if (names.length < 1) return nothing;
-    const [nx, ny] = names.length > 1 ? names : [names[0], names[0]];
+    const [nx, ny] = axesOf(sets);
+    if (!nx) return nothing;
     const at = (m) => [roughly(m.values[nx]), roughly(m.values[ny])];
     const all = sets.flatMap((s) => s.members.map(at));
     const sx = scaleOf(all.map((p) => p[0])), sy = scaleOf(all.map((p) => p[1]));

@@ -4,7 +4,8 @@
 // the eye said; a crack is a crack.
 import { html, svg, nothing } from "lit-html";
 
-const FLASH = { full: 26, most: 20, half: 14, little: 7, tinted: 18, white: 26 };
+const ENVELOPE = "M22 172 V58 Q22 20 54 14 Q58 12 58 4 Q60 1 62 4 Q62 12 66 14 Q98 20 98 58 V172 Z";
+const FLASH = { full: 46, most: 38, half: 30, little: 21, tinted: 36, white: 46 }; // how far down
 
 function plate(i, count, section) {
     const room = 58, gap = 8;
@@ -24,11 +25,12 @@ function plate(i, count, section) {
 
 // sections: [{share, hot, pin}]; share in percent of nominal or null.
 export function glass({ sections, flash, cracked, words }) {
-    const r = FLASH[flash] || 0;
+    const down = FLASH[flash] || 0;
     return html`<svg class="glass" viewBox="0 0 120 210" role="img" aria-label=${words}>
-        <path class="envelope" d="M22 172 V58 Q22 20 54 14 Q58 12 58 4 Q60 1 62 4 Q62 12 66 14
-            Q98 20 98 58 V172 Z"/>
-        ${r ? svg`<ellipse class="flash ${flash}" cx="60" cy="30" rx=${r + 6} ry=${r / 2.2}/>` : nothing}
+        <clipPath id="inside-glass"><path d=${ENVELOPE}/></clipPath>
+        ${down ? svg`<path class="flash ${flash}" clip-path="url(#inside-glass)"
+            d=${`M20 0 H100 V${down - 6} Q60 ${down + 8} 20 ${down - 6} Z`}/>` : nothing}
+        <path class="envelope" d=${ENVELOPE}/>
         <line class="mica" x1="26" x2="94" y1="58" y2="58"/>
         <line class="mica" x1="26" x2="94" y1="158" y2="158"/>
         ${sections.map((s, i) => plate(i, sections.length, s))}

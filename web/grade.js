@@ -19,18 +19,36 @@ export function gradeSign(grade) {
 export const gradeWord = (grade) =>
     html`<span class="grade">${gradeSign(grade)} ${grade || "no grade yet"}</span>`;
 
-// What kept the tube from each better grade, in the scheme's own sentences.
-export function gradeReasons(grading) {
-    const told = grading?.reasons || {};
-    const reasons = told.reasons || [], untested = told.untested || [];
-    const grades = [...new Set(reasons.map((r) => r.grade))];
+const listView = (reasons) => html`<ul class="reasons">${reasons.map((r) => html`
+    <li>${r.text}${r.borderline ? html` <strong class="tag">borderline</strong>` : nothing}</li>`)}</ul>`;
+
+const join = (words) => words.length < 2 ? words.join("") : `${words.slice(0, -1).join(", ")} or ${words.at(-1)}`;
+
+// One sentence often keeps a tube from several grades: those it keeps it from, best first, and what
+// they share said once.
+function keptFrom(reasons) {
+    const byText = new Map(), groups = new Map();
+    for (const r of reasons) {
+        if (!byText.has(r.text)) byText.set(r.text, { ...r, grades: [] });
+        byText.get(r.text).grades.unshift(r.grade);
+    }
+    for (const r of byText.values()) {
+        const key = r.grades.join();
+        if (!groups.has(key)) groups.set(key, { grades: r.grades, reasons: [] });
+        groups.get(key).reasons.push(r);
+    }
+    return [...groups.values()];
+}
+
+// What kept the tube from each better grade, in the scheme's own sentences; what holds for the grade
+// it has stands behind it, folded away unless `all` is asked for.
+export function gradeReasons(grading, { all = false } = {}) {
+    const { reasons = [], untested = [] } = grading?.reasons || {};
+    const own = reasons.filter((r) => r.grade === grading.grade);
     return html`
-        ${grades.map((g) => html`
-            <h4>${g === grading.grade ? `For ${g}` : `Not ${g}, because`}</h4>
-            <ul class="reasons">${reasons.filter((r) => r.grade === g).map((r) => html`
-                <li>${r.text}${r.borderline
-                    ? html` <strong class="tag">borderline</strong>` : nothing}</li>`)}
-            </ul>`)}
-        ${untested.length ? html`<h4>Not tested</h4>
-            <p class="untested">${untested.join("; ")}</p>` : nothing}`;
+        ${keptFrom(reasons.filter((r) => r.grade !== grading.grade)).map((g) => html`
+            <p class="because">Not ${join(g.grades)}, because</p>${listView(g.reasons)}`)}
+        ${own.some((r) => r.borderline) && !all ? listView(own.filter((r) => r.borderline)) : nothing}
+        ${untested.length ? html`<p class="because">Not tested</p><ul class="reasons untested">${untested.map((t) => html`<li>${t}</li>`)}</ul>` : nothing}
+        ${own.length ? html`<details ?open=${all}><summary>What ${grading.grade} asks for, ${own.length} points</summary>${listView(own)}</details>` : nothing}`;
 }

@@ -62,7 +62,7 @@ function choiceView(look, row, f, i, changed) {
         changed();
     };
     return html`<button type="button" class="choice" tabindex="-1" aria-pressed=${pressed}
-        @click=${click}><kbd>${keyOf(i)}</kbd> ${f.words}${pressed ? html` <b class="tick">✓</b>` : nothing}
+        @click=${click}><kbd>${keyOf(i)}</kbd> ${f.words}${pressed ? html` <b class="yes">✓</b>` : nothing}
     </button>`;
 }
 

@@ -32,4 +32,4 @@ export function when(iso) {
 export const clock = (d) => d.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
 
 // "1 tube", "3 tubes"
-export const counted = (n, one, many = one + "s") => `${n} ${n === 1 ? one : many}`;
+export const counted = (n, one, many = `${one}s`) => `${n} ${n === 1 ? one : many}`;

@@ -9,19 +9,20 @@ import { share, splitReading } from "./number.js";
 import { isStockNumber } from "./stockno.js";
 
 const BEFORE = ["continuity", "shorts", "leak", "leakage"];
+const MIDDLE = ["strike", "regulating", "regulation", "drop", "emission", "anode", "ia", "ig2", "gm", "mu", "rp"];
 const AFTER = ["gas"];
 const BESIDE = ["hk", "ig", "noise", "noise-ear", "noise-db", "microphony", "microphony-ear", "heater"];
 const ENDS = { shorts: "found", leakage: "found", continuity: "open" };
 
 // ---- which fields there are --------------------------------------------------------------------
 
-// Of what the tester reads: the tests, what the test point states, and what belongs beside it.
-// Where the point states nothing that it reads: all of it.
+// Of what the tester reads: the tests, what the test point states (currents first, as they are set),
+// and what belongs beside it.  Where the point states nothing that it reads: all of it.
 function wanted(tester, point) {
     const stated = point.figures.map((f) => f.quantity);
     const reads = tester.reads.map((r) => r.quantity);
     const main = reads.filter((q) => stated.includes(q));
-    main.sort((a, b) => stated.indexOf(a) - stated.indexOf(b));
+    main.sort((a, b) => MIDDLE.indexOf(a) - MIDDLE.indexOf(b));
     const tests = [...BEFORE, ...AFTER];
     const rest = reads.filter((q) => !main.includes(q) && !tests.includes(q) &&
         (!main.length || BESIDE.includes(q)));
@@ -103,7 +104,7 @@ export function sectionsToSend(fields) {
     for (const f of fields) {
         if (!f.text.trim()) continue;
         if (!sections.has(f.section)) sections.set(f.section, []);
-        const { typed, unit } = f.steps ? { typed: f.text } : splitReading(f.text, f.unit);
+        const { typed, unit } = f.steps ? { typed: String(f.steps.indexOf(f.text)) } : splitReading(f.text, f.unit);
         sections.get(f.section).push({ quantity: f.quantity, typed, ...(unit ? { unit } : {}) });
     }
     return [...sections].sort((a, b) => a[0] - b[0]).map(([section, values]) => ({ section, values }));
@@ -172,44 +173,45 @@ function stepKey(f, event) {
 
 export const fieldId = (f) => `field-${f.key.replace(".", "-")}`;
 
-function nominalView(f) {
-    const limits = f.low !== "" && f.high !== "" ? `${f.low} to ${f.high}`
-        : f.low !== "" ? `from ${f.low}` : f.high !== "" ? `up to ${f.high}` : "";
-    if (f.nominal === "" && !limits) return nothing;
-    return html`${f.nominal !== "" ? html`nominal <b>${f.nominal}</b> ${f.nominalUnit}` : nothing}
-        ${limits ? html` limits ${limits} ${f.nominalUnit}` : nothing}
-        ${f.memory ? html` <span class="memory" title="known from memory of the source only">from memory</span>` : nothing}`;
-}
+const memoryMark = (f) => f.memory
+    ? html` <span class="memory" title="recalled of the source, not read there">from memory</span>` : nothing;
 
-function shareView(f) {
+// "78 % of 1.6 mA/V" once it is typed, before that what would be usual.
+function nominalView(f) {
     const { typed, unit } = splitReading(f.text, f.unit);
     const percent = f.nominal !== "" && f.comparable && unit === f.unit ? share(typed, f.nominal) : null;
-    return percent === null ? nothing : html`<span class="share">${percent} %</span>`;
+    const limits = f.low !== "" && f.high !== "" ? `${f.low} to ${f.high}`
+        : f.low !== "" ? `from ${f.low}` : f.high !== "" ? `up to ${f.high}` : "";
+    return html`${percent !== null ? html`<b class="share">${percent}\u202f%</b> of ` : f.nominal !== "" ? "nominal " : nothing}
+        ${f.nominal !== "" ? html`<b>${f.nominal}</b> ${f.nominalUnit}` : nothing}
+        ${limits ? html` limits ${limits} ${f.nominalUnit}` : nothing}
+        ${f.nominal !== "" || limits ? memoryMark(f) : nothing}`;
 }
 
 function questionView(f) {
     if (!f.questions.length) return nothing;
-    return f.questions.map((q) => html`<p class="question">
-        <strong>${q.confirmed ? "Kept as typed." : "Is that right?"}</strong> ${q.sentence}
-        ${q.confirmed ? nothing : html`<span class="keys"><kbd>y</kbd> <kbd>Enter</kbd> keep it
-            ${q.suggest ? html`<kbd>m</kbd> make it ${q.suggest} ${f.own}` : nothing}
-            or type it again</span>`}</p>`);
+    const open = f.questions.filter((q) => !q.confirmed), meant = open.find((q) => q.suggest);
+    return html`<div class="question"><strong>${open.length ? "Is that right?" : "Kept as typed."}</strong>
+        <ul>${f.questions.map((q) => html`<li>${q.sentence}</li>`)}</ul>
+        ${open.length ? html`<p class="keys"><span><kbd>y</kbd> <kbd>Enter</kbd> yes, keep it</span>
+            ${meant ? html`<span><kbd>m</kbd> make it ${meant.suggest} ${f.own}</span>` : nothing}
+            <span>or type it again</span></p>` : nothing}</div>`;
 }
 
 function stepsView(f, on) {
     return html`<div class="steps" id=${fieldId(f)} role="radiogroup" tabindex="0"
-            aria-labelledby=${`${fieldId(f)}-name`} aria-describedby=${`${fieldId(f)}-more`}
+            aria-labelledby=${`${fieldId(f)}-name`} aria-describedby=${`${fieldId(f)}-about`}
             @keydown=${(e) => on.key(f, e)} @focus=${() => on.focus(f)}>
         ${f.steps.map((word, i) => html`<span class="choice" role="radio" tabindex="-1"
             aria-checked=${f.text === word} @click=${() => on.step(f, word)}>
-            <kbd aria-hidden="true">${keyOf(i)}</kbd> ${word}${f.text === word ? html` <b class="tick">✓</b>` : nothing}</span>`)}
+            <kbd aria-hidden="true">${keyOf(i)}</kbd> ${word}${f.text === word ? html` <b class="yes">✓</b>` : nothing}</span>`)}
     </div>`;
 }
 
 function inputView(f, on) {
     return html`<span class="typed"><input id=${fieldId(f)} type="text" inputmode="decimal"
             autocomplete="off" spellcheck="false" .value=${live(f.text)}
-            aria-describedby=${`${fieldId(f)}-more`} aria-invalid=${f.trouble ? "true" : nothing}
+            aria-describedby=${`${fieldId(f)}-nominal ${fieldId(f)}-about`} aria-invalid=${f.trouble ? "true" : nothing}
             @input=${(e) => on.type(f, e.target.value)} @keydown=${(e) => on.key(f, e)}
             @focus=${() => on.focus(f)}>
         <span class="unit">${f.unit}</span></span>`;
@@ -223,10 +225,9 @@ function fieldView(f, fields, on) {
             : html`<span class="label" id=${`${fieldId(f)}-name`}>${f.name}</span>`}
         ${over ? html`<span class="quiet">not read</span>`
             : numeric ? inputView(f, on) : stepsView(f, on)}
-        <span class="beside" id=${`${fieldId(f)}-more`}>${numeric ? nominalView(f) : nothing}
-            ${numeric ? shareView(f) : nothing}
-            ${f.trouble ? html`<p class="trouble" role="alert">${f.trouble}</p>` : nothing}
-            ${questionView(f)}</span>
+        ${numeric ? html`<span class="beside" id=${`${fieldId(f)}-nominal`}>${nominalView(f)}</span>` : nothing}
+        <div class="about" id=${`${fieldId(f)}-about`}>${f.trouble ? html`<p class="trouble" role="alert">${f.trouble}</p>` : nothing}
+            ${questionView(f)}</div>
     </div>`;
 }
 

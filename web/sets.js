@@ -16,10 +16,9 @@ import { printStockNumber } from "./stockno.js";
 const NAMES = { 2: ["pair", "pairs"], 3: ["trio", "trios"], 4: ["quad", "quads"], 6: ["sextet", "sextets"], 8: ["octet", "octets"] };
 const setName = (size, n = 1) => (NAMES[size] || [`set of ${size}`, `sets of ${size}`])[n === 1 ? 0 : 1];
 
-const form = { family: "", size: "4", most: "", band: "5%", same: "printed,maker,construction", seconds: "2" };
+const form = { family: "", size: "4", most: "", band: "5%", same: "printed,maker", seconds: "2" };
 const SAMES = [
-    ["printed,maker,construction", "print, maker and construction"],
-    ["printed,maker", "print and maker"], ["maker", "maker"], ["printed", "print"], ["none", "nothing: any of the family"],
+    ["printed,maker", "print and maker"], ["printed,maker,construction", "print, maker, construction"], ["maker", "maker"], ["printed", "print"], ["none", "nothing: any of the family"],
 ];
 const made = new Pages();
 let found = null, trouble = null, busy = false, hot = 0, accepted = "";
@@ -66,13 +65,14 @@ async function settle(how) {
 // ---- found, bound and proven, in plain words ----------------------------------------------------
 
 function lineWords(l) {
-    const f = counted(l.found, setName(l.size), setName(l.size, 2));
+    const f = `${l.found || "No"} ${setName(l.size, l.found || 1)}`;
+    if (!l.bound) return `${f} holds in this band.`;
     if (l.found === l.bound) return `${f}. More than that there cannot be.`;
     return `${f}; more than ${l.bound} cannot be, ${counted(l.bound - l.found, "more is", "more are")} not ruled out.`;
 }
 
 function provenWords(m) {
-    if (!m.sets.length) return m.count_proven ? "No set holds, and that is proven." : "No set was found in that time; none is ruled out.";
+    if (!m.sets.length) return m.count_proven ? "That is proven." : "None was found in that time, which does not rule one out.";
     if (m.count_proven && m.cost_proven) return "Proven: not one set more, and none could sit closer together.";
     if (m.count_proven) return "Proven: not one set more. Whether they could sit closer together is not proven.";
     return "Not proven: a longer search may find more, or closer ones.";
@@ -85,7 +85,7 @@ function setView(s, i) {
             <b>${setName(s.size)} ${s.set_no}</b></button>
         ${spreadView(s.spread)}
         <ul class="members">${s.members.map((m) => html`<li><a class="no" href=${`#/tube/${m.stock_no}`}>${printStockNumber(m.stock_no)}</a>
-            ${gradeSign(m.grade)}<span class="quiet">${m.grade || "no grade"}${m.bin ? `, bin ${m.bin}` : ""}</span></li>`)}</ul>
+            ${gradeSign(m.grade)} <span class="quiet">${m.grade || "no grade"}${m.bin ? `, bin ${m.bin}` : ""}</span></li>`)}</ul>
     </li>`;
 }
 
@@ -103,11 +103,11 @@ function foundView() {
     const taken = m.lines.reduce((n, l) => n + l.found * l.size, 0);
     return html`<section class="found" id="found" tabindex="-1" aria-labelledby="found-head">
         <h2 id="found-head">${m.lines.map((l) => html`<span>${lineWords(l)} </span>`)}</h2>
-        <p>${provenWords(m)} <span class="quiet">${m.why}</span></p>
+        <p>${provenWords(m)} <span class="quiet">(${m.why})</span></p>
         <p class="quiet">Family ${m.family}, read at ${m.test_point}. ${counted(m.pool, "tube")} in the pool,
             ${taken} of them placed${m.left_out ? html`; ${m.left_out} left out because a value is missing` : nothing}.</p>
         ${m.sets.length ? html`${session.mayStock() ? html`<p class="moves">
-            <button type="button" id="accept" @click=${() => settle("accept")}>Accept: make these ${counted(m.sets.length, "set")}</button>
+            <button type="button" id="accept" @click=${() => settle("accept")}>Accept: ${m.sets.length === 1 ? "make this set" : `make these ${m.sets.length} sets`}</button>
             <button type="button" class="plain" @click=${() => settle("drop")}>Drop the proposal</button></p>` : nothing}
             <div class="two">${cloudView(m.sets, hot)}
             <ol class="found-sets" @keydown=${setKeys}>${m.sets.map(setView)}</ol></div>`

@@ -61,14 +61,15 @@ const addView = () => html`<form class="add-tester" @submit=${add}
     ${adding.trouble ? html`<p class="trouble" role="alert">${adding.trouble}</p>` : nothing}
     <p><button>Add it</button></p></form>`;
 
-export function testerView() {
+// Where there is none yet, and while one is added: in the middle of the bench.
+export function testerAsk() {
     if (adding) return addView();
-    if (!all.length)
-        return session.mayTest() ? html`<p class="told">No tester is known yet.
-            <button type="button" @click=${open}>Add the tester on this bench</button></p>` : nothing;
-    return html`<p class="with"><label for="tester">Reading with</label>
-        <select id="tester" @change=${(e) => { localStorage.setItem(PLACE, e.target.value); redraw(); }}>
-        ${all.map((t) => html`<option value=${t.code} ?selected=${t === chosen()}>${t.title}${t.suspect_since ? " (in doubt)" : ""}</option>`)}
-        </select>
-        ${session.mayTest() ? html`<button type="button" class="plain" @click=${open}>add a tester</button>` : nothing}</p>`;
+    return all.length || !session.mayTest() ? nothing : html`<p class="told">No tester is known yet.
+        <button type="button" @click=${open}>Add the tester on this bench</button></p>`;
 }
+
+export const testerView = () => all.length ? html`<div class="with"><label for="tester">read with</label>
+    ${session.mayTest() ? html`<button type="button" class="plain" @click=${open}>add a tester</button>` : nothing}
+    <select id="tester" @change=${(e) => { localStorage.setItem(PLACE, e.target.value); redraw(); }}>
+    ${all.map((t) => html`<option value=${t.code} ?selected=${t === chosen()}>${t.title}${t.suspect_since ? " (in doubt)" : ""}</option>`)}
+    </select></div>` : nothing;

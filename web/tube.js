@@ -8,7 +8,7 @@ import { focusOn, redraw } from "./draw.js";
 import { gradeReasons, gradeSign } from "./grade.js";
 import { when } from "./number.js";
 import { failedView } from "./page.js";
-import { partnersView } from "./partner.js";
+import { partnersOf, partnersView } from "./partner.js";
 import { session } from "./session.js";
 import { printStockNumber } from "./stockno.js";
 import { quantities } from "./vocabulary.js";
@@ -28,11 +28,11 @@ async function load(stockNo) {
     const at = (what) => `/api/tubes/${encodeURIComponent(stockNo)}${what}`;
     try {
         const tube = await get(at(""));
-        const [type, looks, values, gradings, partners, story] = await Promise.all([
+        const [type, looks, values, gradings, story] = await Promise.all([
             typeOf(tube.type), get(at("/inspections")), get(at("/readings")),
-            getOr({ items: [] }, at("/gradings")), getOr(null, at("/partners?band=10%25")).catch(() => null),
-            get(at("/journal"))]);
+            getOr({ items: [] }, at("/gradings")), get(at("/journal"))]);
         names = await quantities();
+        const partners = values.standing.length ? await partnersOf(tube.stock_no) : null;
         it = { tube, type, looks: looks.items, ...values, grading: gradings.items[0], partners, story: story.items };
     } catch (e) {
         trouble = e;
@@ -75,16 +75,17 @@ const standingView = () => html`<section><h2>What it measures now</h2>
         <tbody>${it.standing.map((v) => html`<tr>
             <td>${v.section ? sectionName(it.type, v.section) : "whole tube"}</td>
             <td>${names.get(v.quantity)?.name || v.quantity}</td>
-            <td class="figure">${stepOr(v)} ${v.unit}${v.questioned ? html` <span class="tag">kept against a question</span>` : nothing}</td>
+            <td class="figure">${stepOr(v.quantity, v.value)} ${v.unit}${v.questioned ? html` <span class="tag">kept against a question</span>` : nothing}</td>
             <td class="quiet">${uncertainty(v)}</td><td class="figure">${v.repeats}</td></tr>`)}</tbody></table>`
     : html`<p class="quiet">Nothing has been read of it yet.</p>`}</section>`;
 
-const stepOr = (v) => names.get(v.quantity)?.steps?.split("|")[Number(v.value)] ?? v.value;
+// A place in an ordered list is kept as its number and read as its word.
+const stepOr = (quantity, value) => names.get(quantity)?.steps?.split("|")[Number(value)] || value;
 
 const readingsView = () => it.readings.length ? html`<section><h2>Every reading</h2>
     <ol class="history">${it.readings.map((r) => html`<li class=${r.voided ? "void" : ""}>
         <b>${when(r.taken)}</b> on ${r.tester}, ${r.section ? sectionName(it.type, r.section) : "whole tube"}:
-        ${r.values.map((v) => html`<span class="figure">${names.get(v.quantity)?.name || v.quantity} ${v.typed} ${v.unit || ""}; </span>`)}
+        ${r.values.map((v) => html`<span class="figure">${names.get(v.quantity)?.name || v.quantity} ${stepOr(v.quantity, v.typed)} ${v.unit || ""}; </span>`)}
         ${r.by ? html`<span class="quiet">by ${r.by}</span>` : nothing}
         ${r.questions ? html`<span class="tag">confirmed against: ${r.questions}</span>` : nothing}
         ${r.voided ? html`<span class="tag">void: ${r.void_reason}</span>` : nothing}</li>`)}</ol></section>` : nothing;
@@ -101,18 +102,18 @@ const storyView = () => html`<details><summary>Journal, ${it.story.length} entri
 
 function tubeView() {
     const t = it.tube;
-    return html`<header class="tube-head"><p class="printed">${t.printed}</p>
-            <h1 id="tube-head" tabindex="-1" class="no">${printStockNumber(t.stock_no)}</h1>
+    return html`<header class="tube-head"><h1 id="tube-head" tabindex="-1"><span class="printed">${t.printed}</span>
+            <span class="no">${printStockNumber(t.stock_no)}</span></h1>
             <p class="big">${gradeSign(t.grade)} ${t.grade || "no grade yet"}
             ${t.unconfirmed ? html`<span class="tag">its readings wait for an answer</span>` : nothing}</p></header>
         ${hazardsView(it.type)}${failedView(trouble)}
         ${factsView(t, it.type)}
         <p class="moves">${session.mayTest() ? html`<a class="button" href=${`#/bench/${t.stock_no}`}>Read it at the bench</a>` : nothing}
-            ${session.mayStock() ? (MOVES[t.state] || []).map((s) => html`<button type="button" @click=${() => move(s)}>Mark as ${s}</button>`) : nothing}</p>
+            ${session.mayStock() ? (MOVES[t.state] || []).map((s) => html`<button type="button" class="second" @click=${() => move(s)}>Mark as ${s}</button>`) : nothing}</p>
         <div class="two">${standingView()}<section><h2>Grade</h2>
-            ${it.grading ? html`<p class="quiet">by scheme ${it.grading.scheme}, ${when(it.grading.at)}</p>${gradeReasons(it.grading)}`
+            ${it.grading ? html`<p class="quiet">by scheme ${it.grading.scheme}, ${when(it.grading.at)}</p>${gradeReasons(it.grading, { all: true })}`
                 : html`<p class="quiet">Not graded yet.</p>`}</section></div>
-        ${partnersView(it.partners)}${looksView()}${readingsView()}${storyView()}`;
+        ${partnersView(it.partners, { all: true })}${looksView()}${readingsView()}${storyView()}`;
 }
 
 export const page = {

@@ -8,6 +8,7 @@ import { deliver } from "./outbox.js";
 import { askAt, fieldsNew, pointsFor, readingDraft, rulesConfirmed, sectionsToSend } from "./reading.js";
 import { session } from "./session.js";
 import { printStockNumber } from "./stockno.js";
+import { partnersOf } from "./partner.js";
 import { aspects, quantities } from "./vocabulary.js";
 
 const DRAFT = "quadrille.draft.";
@@ -83,16 +84,12 @@ export async function workOpen(tube, tester) {
 // Grade and partners, after a save or when the tube is opened again.
 async function refresh(work) {
     try {
-        const [gradings, partners, values] = await Promise.all([
-            getOr({ items: [] }, path(work, "gradings")),
-            getOr(null, path(work, "partners?band=10%25")).catch((e) => {
-                if (e instanceof Refusal) return null;
-                throw e;
-            }),
-            get(path(work, "readings"))]);
+        const [gradings, values] = await Promise.all([
+            getOr({ items: [] }, path(work, "gradings")), get(path(work, "readings"))]);
         work.grading = gradings.items[0] || null;
-        work.partners = partners;
         work.standing = values.standing;
+        work.told();
+        work.partners = values.standing.length ? await partnersOf(work.tube.stock_no) : null;
     } catch (e) {
         work.why = e.message;
     }

@@ -32,7 +32,8 @@ function started(child, patience) {
 
 // {url, token, stop, kill, again}
 export async function daemonStart(folder = mkdtempSync(join(tmpdir(), "quadrille-web-")), port = 0) {
-    const child = spawn(PROGRAM, ["serve", "--data", folder, "--port", String(port), "--web", join(TOP, "web", "dist")],
+    const pages = process.env.QUADRILLE_WEB ? ["--web", process.env.QUADRILLE_WEB] : []; // else the packed ones
+    const child = spawn(PROGRAM, ["serve", "--data", folder, "--port", String(port), ...pages],
         { env: { ...process.env, XDG_CONFIG_HOME: folder } });
     const gone = new Promise((resolve) => child.on("exit", resolve));
     const { url, token } = await started(child, 20000);
@@ -84,6 +85,12 @@ export async function ownerMade(daemon) {
     return c;
 }
 
+export async function ownerKnown(daemon) {
+    const c = new Client(daemon.url);
+    await c.post("/api/session", { name: OWNER.name, password: OWNER.password });
+    return c;
+}
+
 // ---- a small stock ------------------------------------------------------------------------------
 
 export const TESTER = {
@@ -108,10 +115,10 @@ function spreads(seed) {
 
 export async function read(c, stockNo, sections, more = {}) {
     const body = { tester: TESTER.code, sections: [
-        { section: 0, values: [{ quantity: "shorts", typed: "none" }, { quantity: "leakage", typed: "clear" }] },
+        { section: 0, values: [{ quantity: "shorts", typed: "0" }, { quantity: "leakage", typed: "0" }] },
         ...sections.map((values, i) => ({ section: i + 1, values: Object.entries(values)
             .map(([quantity, typed]) => ({ quantity, typed: String(typed) })) }))], ...more };
-    body.sections[0].values.push({ quantity: "gas", typed: "clear" });
+    body.sections[0].values.push({ quantity: "gas", typed: "0" });
     const answer = await fetch(`${c.url}/api/tubes/${stockNo}/readings`, {
         method: "POST", body: JSON.stringify(body),
         headers: { "Content-Type": "application/json", Cookie: c.cookie, "Idempotency-Key": `test-${++keys}` },
