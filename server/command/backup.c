@@ -118,8 +118,8 @@ int command_backup(int argc, char **argv)
     if (good && common.help)
         return help();
     if (good && !file)
-        good = err_set(&e, ERR_INVALID, "say which file the copy shall be");
-    if (!good)
+        err_set(&e, ERR_INVALID, "say which file the copy shall be");
+    if (!good || !file)
         return usage_fail("backup", &e);
     struct arena *a = arena_new();
     int status = backup(file, &common, a);
