@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: MIT
  *
  * load_priv: what the files of load share.  load_source.c makes rows of a body, load_tube.c,
- * load_reading.c and load_catalogue.c put one row into the store, load.c drives them and reports.
+ * load_reading.c and load_catalogue.c put one row into the store, load_drive.c drives them and
+ * load.c answers.
  */
 #ifndef QUADRILLE_API_LOAD_PRIV_H
 #define QUADRILLE_API_LOAD_PRIV_H
 
+#include "api/load.h"
 #include "api/reading.h"
 #include "api/route.h"
 #include "measure/quantity.h"
@@ -120,5 +122,29 @@ struct load_kind {
 };
 
 extern const struct load_kind load_tubes, load_readings, load_types, load_statements;
+
+/* ---- the drive ---------------------------------------------------------------------------- */
+
+struct load_problem {
+    int64_t line;
+    const char *field, *came, *sentence;
+};
+
+struct load_report {
+    const char *title, *detail; /* of a refusal (load.c) */
+    int64_t status;
+    int64_t lines, accepted, unchanged, refused, all_or_nothing, applied;
+    struct list problems; /* struct load_problem, the first LOAD_PROBLEMS */
+    size_t room;          /* of problems */
+};
+
+/* Open the body that was asked for, with the columns of the kind (load.c). */
+MUST_USE bool load_open(struct load_source **out, struct load *l, const struct load_kind *kind,
+                        struct err *e);
+
+/* Put all lines and report on them.  false: the file cannot be used, or the load could not be
+ * brought to its end. */
+MUST_USE bool load_drive(struct load_report *out, struct load *l, const struct load_kind *kind,
+                         struct err *e);
 
 #endif
