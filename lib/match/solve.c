@@ -192,7 +192,11 @@ static void solve_components(struct work *w)
 static void solve_parts(struct work *w)
 {
     const struct match_problem *p = w->p;
-    w->iterations = w->o->iterations > 0 ? w->o->iterations : MATCH_ITERATIONS * (int64_t)p->tubes;
+    w->iterations = w->o->iterations;
+    if (w->iterations == 0)
+        w->iterations = MATCH_ITERATIONS * (int64_t)p->tubes;
+    if (w->o->iterations == 0 && w->iterations > MATCH_ITERATIONS_MOST)
+        w->iterations = MATCH_ITERATIONS_MOST;
     w->out->count_proven = w->out->cost_proven = true;
     answer_room(w, p->tubes / 2);
     if (p->lines == 1 && p->demand[0].limit == MATCH_ANY)

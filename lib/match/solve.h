@@ -28,11 +28,12 @@ typedef int64_t match_pace_fn(void *ctx, const struct match_progress *progress);
 
 struct match_options {
     uint64_t seed;
-    int64_t iterations;  /* steps of the search, > 0; 0: MATCH_ITERATIONS a tube */
+    int64_t iterations;  /* steps of the search, > 0; 0: MATCH_ITERATIONS a tube, at most _MOST */
     match_pace_fn *pace; /* may be NULL */
     void *ctx;           /* handed to pace */
 };
-#define MATCH_ITERATIONS 20000
+#define MATCH_ITERATIONS      20000
+#define MATCH_ITERATIONS_MOST 50000000
 
 /* Solve p, which must pass match_problem_check (refused here too, with its message).  The answer
  * lives in the arena and is always valid, whenever the search was stopped. */
