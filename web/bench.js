@@ -53,31 +53,46 @@ function put(work) {
     bench.work = work;
 }
 
-async function take(tube) {
-    const asked = ++bench.asked;
-    const work = bench.sitting.find((w) => w.tube.stock_no === tube.stock_no) ||
-        await workOpen(tube, await testerChosen());
-    if (asked !== bench.asked) return;
-    work.told = () => arrived(work);
-    work.tube = tube;
-    put(work);
-    bench.text = "";
-    bench.told = null;
-    begin(work);
+// The work there is of a tube while something of it is open; a saved one, or one begun with another
+// tester, begins anew, and what was typed of it comes back from its draft.
+async function workOf(tube) {
+    const tester = await testerChosen();
+    const there = bench.sitting.find((w) => w.tube.stock_no === tube.stock_no);
+    if (there && there.state !== "saved" && (there.tester === tester || there.state !== "open")) return there;
+    const work = await workOpen(tube, tester);
+    bench.sitting = bench.sitting.filter((w) => w !== there);
+    work.saved = there?.saved || null;
+    return work;
 }
 
-async function scan(text) {
+// find: a promise of the tube.  An answer that was overtaken by another scan is dropped.
+async function open(find) {
     const asked = ++bench.asked;
     bench.told = null;
     try {
-        const tube = await get(query("/api/scan", { text }));
-        if (asked === bench.asked) await take(tube);
+        const tube = await find;
+        const work = await workOf(tube);
+        if (asked !== bench.asked) return;
+        work.told = () => arrived(work);
+        work.tube = tube;
+        put(work);
+        bench.text = "";
+        begin(work);
     } catch (e) {
-        if (asked !== bench.asked && !(e instanceof TypeError)) return;
+        if (asked !== bench.asked) return;
         toScan(trouble(e instanceof Unreachable
             ? "The daemon does not answer. What you typed is kept here: press Enter to ask again."
             : e.message));
     }
+}
+
+const take = (tube) => open(tube);
+const scan = (text) => open(get(query("/api/scan", { text })));
+
+// Another tester was chosen: what is open in hand is read with it.
+function retest() {
+    if (bench.work?.state === "open") take(bench.work.tube);
+    else focusOn(SCAN);
 }
 
 function begin(work) {
@@ -177,7 +192,8 @@ function save(work) {
     if (open.length) return toField(work, open[0].field);
     if (!work.fields.some((f) => f.text.trim()))
         return toScan(trouble(`Nothing was read of ${printStockNumber(work.tube.stock_no)}, so there is nothing to save.`));
-    workSave(work);
+    if (!workSave(work))
+        return toScan({ kind: "quiet", text: `${printStockNumber(work.tube.stock_no)} was saved just so already.` });
     toScan();
 }
 
@@ -356,7 +372,7 @@ function outcomeView(work) {
 function sittingView() {
     return html`<aside class="sitting" aria-labelledby="sitting-head">
         <h2 id="sitting-head">This sitting</h2>
-        ${testerView()}
+        ${testerView(retest)}
         ${bench.sitting.length ? html`<ol>${bench.sitting.map((w) => html`
             <li class=${w === bench.work ? "here" : ""}>
                 <button type="button" @click=${() => { put(w); begin(w); }}>
@@ -398,7 +414,7 @@ export const page = {
     view: () => html`<div class="bench">
         <h1 class="unseen">Bench</h1>
         ${sittingView()}
-        <div class="hand">${scanView()}${testerAsk()}${workView()}</div>
+        <div class="hand">${scanView()}${testerAsk(retest)}${workView()}</div>
         ${outcomeView(bench.work)}
         ${cautionsView()}
     </div>`,

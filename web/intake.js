@@ -32,15 +32,20 @@ export async function intakeOpen() {
     form.missing = "";
     form.mark = "";
     focusOn("#new-printed", { select: true });
-    const [m, l, b] = await Promise.all([makers(), lots(), bins()]);
-    form.lists = { maker: m.map((x) => x.name), lot: l.map((x) => x.code), bin: b.map((x) => x.code) };
-    await linesOf(form.lot);
+    try {
+        const [m, l, b] = await Promise.all([makers(), lots(), bins()]);
+        form.lists = { maker: m.map((x) => x.name), lot: l.map((x) => x.code), bin: b.map((x) => x.code) };
+        await linesOf(form.lot);
+    } catch {
+        form.lists = { maker: [], lot: [], bin: [] }; // only what is offered is missing; typing goes on
+    }
     redraw();
 }
 
 // Pieces of the lot that have no number yet: one of them may be drawn.
 async function linesOf(code) {
-    const lot = code ? await getOr(null, `/api/lots/${encodeURIComponent(code)}`) : null;
+    const known = form.lists.lot.includes(code);
+    const lot = known ? await getOr(null, `/api/lots/${encodeURIComponent(code)}`) : null;
     form.lines = (lot?.lines || []).filter((l) => l.drawn < l.count);
 }
 
@@ -90,7 +95,7 @@ function fieldView([name, label, most]) {
             list=${form.lists[name]?.length ? `known-${name}` : nothing} .value=${live(form[name])}
             aria-invalid=${bad ? "true" : nothing} aria-describedby=${bad ? "new-trouble" : nothing}
             @input=${(e) => { form[name] = e.target.value; if (form.missing === name) form.missing = ""; }}
-            @change=${name === "lot" ? (e) => linesOf(e.target.value.trim()).then(redraw) : nothing}>
+            @change=${name === "lot" ? (e) => linesOf(e.target.value.trim()).then(redraw, redraw) : nothing}>
         ${form.lists[name]?.length ? html`<datalist id=${`known-${name}`}>
             ${form.lists[name].map((v) => html`<option value=${v}></option>`)}</datalist>` : nothing}
         ${bad ? html`<p id="new-trouble" class="trouble" role="alert">${form.trouble.text}</p>` : nothing}

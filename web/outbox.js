@@ -9,7 +9,7 @@ const PLACE = "quadrille.outbox";
 const AGAIN_MS = 5000;
 
 let entries = read();
-let timer = 0;
+let timer = 0, busy = false, started = false;
 const listeners = [];
 
 function read() {
@@ -91,19 +91,26 @@ function arm() {
 // Send what waits, oldest first; stop at the first that still cannot go.
 export async function sendAgain() {
     clearTimeout(timer);
-    for (const e of waiting()) {
-        const later = done.get(e.id);
-        try {
-            const data = await send(e);
-            done.delete(e.id);
-            if (later) later(null, data);
-        } catch (why) {
-            if (e.waits && entries.includes(e)) return;
-            done.delete(e.id);
-            if (later) later(why, null);
-            else refused.push({ label: e.label, body: e.body, text: why.message });
-        }
+    if (busy) return;
+    busy = true;
+    for (const e of waiting()) if (!(await sendOne(e))) break;
+    busy = false;
+}
+
+// false: it still cannot go.
+async function sendOne(e) {
+    const later = done.get(e.id);
+    let data = null, why = null;
+    try {
+        data = await send(e);
+    } catch (reason) {
+        if (entries.includes(e)) return false;
+        why = reason;
     }
+    done.delete(e.id);
+    if (later) later(why, data);
+    else if (why) refused.push({ label: e.label, body: e.body, text: why.message });
+    return true;
 }
 
 // Refused after a page reload, when nobody waits for the answer any more: shown until read.
@@ -111,7 +118,10 @@ export const refused = [];
 
 // A reload in the middle of a save leaves entries that were perhaps sent: they go again.
 export function outboxStart() {
-    for (const e of entries) e.waits = true;
-    addEventListener("online", sendAgain);
+    if (!started) {
+        for (const e of entries) e.waits = true;
+        addEventListener("online", sendAgain);
+        started = true;
+    }
     if (waiting().length) sendAgain();
 }

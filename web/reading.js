@@ -111,13 +111,16 @@ export function sectionsToSend(fields) {
 }
 
 // Put questions to their fields; what belongs to no field is asked at the first one.
+// What was answered with yes is not asked twice.
 export function askAt(fields, questions) {
+    const same = (a, b) => a.rule === b.rule && a.quantity === b.quantity && a.section === b.section;
+    const answered = fields.flatMap((f) => f.questions.filter((q) => q.confirmed));
     for (const f of fields) f.questions = [];
     for (const q of questions) {
         const f = fields.find((x) => x.quantity === q.quantity && x.section === (q.section || 0)) ||
             fields.find((x) => x.quantity === q.quantity && x.text) ||
             fields.find((x) => x.text) || fields[0];
-        f.questions.push({ ...q, confirmed: false });
+        f.questions.push({ ...q, confirmed: answered.some((a) => same(a, q)) });
     }
 }
 

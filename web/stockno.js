@@ -3,7 +3,7 @@
 
 // The check digit of figures: P starts at 10; with each figure a, S = (P + a) mod 10, 0 standing
 // for 10, and P becomes 2 S mod 11.
-function checkDigit(figures) {
+export function checkDigit(figures) {
     let p = 10;
     for (const f of figures) p = (((p + Number(f)) % 10 || 10) * 2) % 11;
     return (11 - p) % 10;

@@ -27,7 +27,7 @@ function open() {
     focusOn("#tester-code");
 }
 
-async function add(event) {
+async function add(event, chose) {
     event.preventDefault();
     const reads = [...known.values()].filter((q) => adding.reads.has(q.code))
         .map((q) => ({ quantity: q.code, unit: q.unit }));
@@ -39,7 +39,7 @@ async function add(event) {
         forget("testers");
         await testerChoice();
         adding = null;
-        focusOn("#scan");
+        chose();
     } catch (e) {
         adding.trouble = e.message;
         adding.key = newKey();
@@ -47,7 +47,7 @@ async function add(event) {
     }
 }
 
-const addView = () => html`<form class="add-tester" @submit=${add}
+const addView = (chose) => html`<form class="add-tester" @submit=${(e) => add(e, chose)}
         @keydown=${(e) => { if (e.key === "Escape") { adding = null; focusOn("#scan"); } }}>
     <h2>A tester</h2>
     <label>Short name <input id="tester-code" required maxlength="40" autocomplete="off"
@@ -62,14 +62,15 @@ const addView = () => html`<form class="add-tester" @submit=${add}
     <p><button>Add it</button></p></form>`;
 
 // Where there is none yet, and while one is added: in the middle of the bench.
-export function testerAsk() {
-    if (adding) return addView();
+// chose: told when the tester is another.
+export function testerAsk(chose) {
+    if (adding) return addView(chose);
     return all.length || !session.mayTest() ? nothing : html`<p class="told">No tester is known yet.
         <button type="button" @click=${open}>Add the tester on this bench</button></p>`;
 }
 
-export const testerView = () => all.length ? html`<div class="with"><label for="tester">read with</label>
+export const testerView = (chose) => all.length ? html`<div class="with"><label for="tester">read with</label>
     ${session.mayTest() ? html`<button type="button" class="plain" @click=${open}>add a tester</button>` : nothing}
-    <select id="tester" @change=${(e) => { localStorage.setItem(PLACE, e.target.value); redraw(); }}>
+    <select id="tester" @change=${(e) => { localStorage.setItem(PLACE, e.target.value); chose(); }}>
     ${all.map((t) => html`<option value=${t.code} ?selected=${t === chosen()}>${t.title}${t.suspect_since ? " (in doubt)" : ""}</option>`)}
     </select></div>` : nothing;

@@ -25,8 +25,12 @@ function draftOf(work) {
     }
 }
 
+const lookText = (work) => JSON.stringify(lookDraft(work.look));
+
 export function workKeep(work) {
-    const draft = { look: work.lookKept ? {} : lookDraft(work.look), fields: readingDraft(work.fields) };
+    const draft = {
+        look: lookText(work) === work.lookSent ? {} : lookDraft(work.look), fields: readingDraft(work.fields),
+    };
     try {
         localStorage.setItem(place(work), JSON.stringify(draft));
     } catch {
@@ -62,7 +66,7 @@ export async function workOpen(tube, tester) {
     const work = {
         tube, tester, state: "open", since: new Date(), why: "", told: () => {},
         type: null, points: [], point: null, fields: [], standing: [], look: null,
-        inspected: "", lookKept: false, saved: null, grading: null, partners: null,
+        inspected: "", lookSent: "", sent: "", saved: null, grading: null, partners: null,
     };
     const draft = draftOf(work);
     const [words, all, type, looks, values] = await Promise.all([
@@ -100,10 +104,9 @@ async function refresh(work) {
 
 export function workSaveLook(work) {
     const findings = lookFindings(work.look);
-    if (!findings.length || work.lookKept) return;
-    const words = work.look.rows.filter((r) => r.chosen.size).length;
-    work.lookKept = true;
-    work.inspected = `looked at: ${words} of ${work.look.rows.length}`;
+    if (!findings.length || lookText(work) === work.lookSent) return;
+    work.lookSent = lookText(work);
+    work.inspected = "looked at";
     const label = `the look of ${printStockNumber(work.tube.stock_no)}`;
     deliver(path(work, "inspections"), { findings }, label, (e) => e && lookRefused(work, e))
         .then(() => { workKeep(work); return refresh(work); }, (e) => lookRefused(work, e));
@@ -111,7 +114,7 @@ export function workSaveLook(work) {
 
 function lookRefused(work, e) {
     if (e instanceof Refusal && e.status < 500 && e.status !== 401) {
-        work.lookKept = false;
+        work.lookSent = "";
         work.inspected = "";
         work.state = "refused";
         work.why = e.message;
@@ -119,18 +122,23 @@ function lookRefused(work, e) {
     work.told();
 }
 
+// false: just this was saved already, and it is not sent again.
 export function workSave(work) {
-    work.state = "sending";
-    work.why = "";
     const body = {
         tester: work.tester.code, test_point: work.point.code,
         sections: sectionsToSend(work.fields),
     };
     const confirm = rulesConfirmed(work.fields);
     if (confirm.length) body.confirm = confirm;
+    const sent = JSON.stringify(body.sections);
+    if (work.state === "sending" || (work.state === "saved" && sent === work.sent)) return false;
+    work.sent = sent;
+    work.state = "sending";
+    work.why = "";
     const label = `the readings of ${printStockNumber(work.tube.stock_no)}`;
     deliver(path(work, "readings"), body, label, (e, data) => e ? failed(work, e) : landed(work, data))
         .then((data) => landed(work, data), (e) => failed(work, e));
+    return true;
 }
 
 function landed(work, saved) {

@@ -172,6 +172,40 @@ atBench("a scan in the middle of a look goes to the scan field, and the look sta
     await hands.see(".look", "dulled by air");
 });
 
+atBench("a look that is changed is kept as another look, and an unchanged one is not sent twice", async () => {
+    const fresh = await client.post("/api/tubes", { printed: "ECC83" });
+    const looks = async () => (await client.get(`/api/tubes/${fresh.stock_no}/inspections`)).items;
+    await hands.scan(String(fresh.stock_no));
+    await hands.look("a");
+    await hands.waitFocus("field-0-shorts");
+    await hands.keys.press("ArrowUp");
+    await hands.look("");
+    await hands.waitFocus("field-0-shorts");
+    await hands.keys.press("ArrowUp");
+    await hands.waitFocus("look");
+    await hands.keys.press("ArrowUp"); // back to the pins, the aspect in hand
+    await hands.keys.press("g");
+    await hands.keys.press("Enter");
+    await hands.waitFocus("field-0-shorts");
+    await hands.page.waitForTimeout(300);
+    const found = (await looks()).map((l) => l.findings.map((f) => f.finding).join());
+    assert.deepEqual(found, ["worn", "bright"]);
+});
+
+atBench("what was saved is not saved again by going through its fields", async () => {
+    await hands.scan(made[0]);
+    await hands.read("1,23", "1,60", "1,22", "1,61");
+    await hands.see(".state", "saved|question");
+    await hands.confirmAll();
+    await hands.see(".state", "saved");
+    const before = (await readingsOf(made[0])).length;
+    await hands.keys.press("ArrowDown");
+    await hands.waitFocus("field-0-shorts");
+    await hands.keys.press("Control+Enter");
+    await hands.see("#scan-told", "saved just so already");
+    assert.equal((await readingsOf(made[0])).length, before);
+});
+
 atBench("a short ends the test: what follows is not read, and Enter saves", async () => {
     const fresh = await client.post("/api/tubes", { printed: "6П6С", maker: "Завод Сириус" });
     await hands.scan(String(fresh.stock_no));
