@@ -112,7 +112,7 @@ $B/tests/http/fsync_shim.so: tests/http/fsync_shim.c
 	@mkdir -p $(@D)
 	$Q$(CC) -std=c11 -D_GNU_SOURCE $(WARN) -O2 -fPIC -shared -o $@ $<
 
-test: unit store-tests api http lint-test demo-test ## all tests
+test: unit store-tests api http lint-test demo-test web-test ## all tests
 
 unit: $(UNIT) ## the tests of lib alone
 	@$(call run_all,$(UNIT))
