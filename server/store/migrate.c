@@ -5,10 +5,14 @@
  */
 #include "store/migrate.h"
 
+#include <fcntl.h>
+#include <fcntl.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
+#include <unistd.h>
 
 #include "base/arena.h"
 #include "work/packed.h"
@@ -138,12 +142,33 @@ bool migrate_handle(sqlite3 *db, int64_t now_ms, struct err *e)
     return true;
 }
 
+/* SQLite would make the file readable for all; what lies beside it takes the mode of the file. */
+static void make_private(const char *path)
+{
+    int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (fd >= 0)
+        close(fd);
+}
+
+/* Nothing is written into a database that has tables, but none of ours. */
+static bool check_ours(sqlite3 *db, const char *path, struct err *e)
+{
+    if (number(db, "PRAGMA user_version") != 0 ||
+        number(db, "SELECT count(*) FROM sqlite_schema") <= 0)
+        return true;
+    return err_set(e, ERR_CONFLICT,
+                   "%s was made by another program: it holds tables, but no schema of Quadrille; "
+                   "take another folder",
+                   path);
+}
+
 /* An online copy by SQLite's own backup, so that it is whole whatever the log holds. */
 static bool copy_before(sqlite3 *db, const char *path, int64_t have, struct err *e)
 {
     char to[4096];
     snprintf(to, sizeof to, "%s.before-%04lld", path, (long long)have + 1);
     sqlite3 *copy = NULL;
+    make_private(to);
     bool good = sqlite3_open(to, &copy) == SQLITE_OK;
     sqlite3_backup *b = good ? sqlite3_backup_init(copy, "main", db, "main") : NULL;
     good = b && sqlite3_backup_step(b, -1) == SQLITE_DONE;
@@ -159,11 +184,14 @@ bool migrate_file(const char *path, int64_t now_ms, int *applied, struct err *e)
 {
     sqlite3 *db = NULL;
     bool good = false;
+    make_private(path);
     if (sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, NULL) != SQLITE_OK) {
         err_set(e, ERR_UNAVAILABLE, "cannot open the database %s: %s", path,
                 db ? sqlite3_errmsg(db) : "out of memory");
         goto out;
     }
+    if (!check_ours(db, path, e))
+        goto out;
     if (sqlite3_exec(db, "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL", NULL, NULL,
                      NULL)) {
         failed(db, "cannot prepare the database", e);

@@ -121,8 +121,13 @@ static bool defaults_set(struct conf *c, struct arena *a, struct err *e)
     for (size_t i = 0; i < ARRAY_LEN(settings); i++)
         if (settings[i].fallback && !setting_set(c, &settings[i], settings[i].fallback, a, e))
             return false;
-    const char *home = getenv("XDG_DATA_HOME");
-    c->data = home && *home ? arena_printf(a, "%s/quadrille", home) : "quadrille-data";
+    const char *xdg = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    if (xdg && *xdg)
+        c->data = arena_printf(a, "%s/quadrille", xdg);
+    else if (home && *home)
+        c->data = arena_printf(a, "%s/.local/share/quadrille", home);
+    else
+        c->data = "quadrille-data";
     return true;
 }
 

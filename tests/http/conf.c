@@ -68,9 +68,22 @@ static void the_data_folder_follows_xdg_data_home(void **state)
     setenv("XDG_DATA_HOME", "/tmp/somewhere", 1);
     assert_true(load(&c, a, &e, none, NULL));
     assert_string_equal(c.data, "/tmp/somewhere/quadrille");
+    /* "If $XDG_DATA_HOME is either not set or empty, a default equal to $HOME/.local/share should
+     * be used": XDG Base Directory Specification.  So a command finds the same data from any
+     * folder. */
+    const char *home = getenv("HOME");
+    char *kept = home ? strdup(home) : NULL;
+    setenv("XDG_DATA_HOME", "", 1);
+    setenv("HOME", "/tmp/somebody", 1);
+    assert_true(load(&c, a, &e, none, NULL));
+    assert_string_equal(c.data, "/tmp/somebody/.local/share/quadrille");
     unsetenv("XDG_DATA_HOME");
+    unsetenv("HOME");
     assert_true(load(&c, a, &e, none, NULL));
     assert_string_equal(c.data, "quadrille-data");
+    if (kept)
+        setenv("HOME", kept, 1);
+    free(kept);
     assert_true(load(&c, a, &e, none, "--data=/tmp/d", NULL));
     assert_string_equal(c.data, "/tmp/d");
     arena_free(a);

@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "store/migrate.h"
@@ -115,6 +116,29 @@ static void a_file_that_is_no_database_is_refused(void **state)
     assert_int_equal(e.code, ERR_UNAVAILABLE);
 }
 
+static void somebody_elses_database_is_refused_and_left_alone(void **state)
+{
+    (void)state;
+    sql("CREATE TABLE recipe (title TEXT)");
+    struct err e = ERR_INIT;
+    assert_false(migrate_file(path, 0, NULL, &e));
+    assert_int_equal(e.code, ERR_CONFLICT);
+    assert_non_null(strstr(e.text, "another program"));
+    sql("CREATE TABLE tube (a TEXT)"); /* ours was not made */
+}
+
+/* The folder may be anybody's to read; password hashes are not. */
+static void only_its_owner_reads_the_database(void **state)
+{
+    (void)state;
+    mode_t before = umask(022);
+    struct stat s;
+    migrated(migrate_latest());
+    (void)umask(before);
+    assert_int_equal(stat(path, &s), 0);
+    assert_int_equal(s.st_mode & 0777, 0600);
+}
+
 static void an_older_file_must_be_migrated_before_it_is_opened(void **state)
 {
     (void)state;
@@ -151,6 +175,8 @@ int main(void)
         T(a_newer_file_is_refused_and_left_alone),
         T(an_edited_migration_is_refused),
         T(a_file_that_is_no_database_is_refused),
+        T(somebody_elses_database_is_refused_and_left_alone),
+        T(only_its_owner_reads_the_database),
         T(an_older_file_must_be_migrated_before_it_is_opened),
         T(the_log_tells_when_each_step_was_made),
     };
