@@ -47,12 +47,9 @@ static int64_t now_ms(void)
 
 static bool data_find(struct client *c, const char *data, struct err *e)
 {
-    const char *named = getenv("QUADRILLE_DATA");
     struct conf conf;
     if (data && *data)
         c->data = arena_text(c->arena, data);
-    else if (named && *named)
-        c->data = arena_text(c->arena, named);
     else if (conf_load(&conf, 0, NULL, c->arena, e))
         c->data = conf.data;
     return c->data != NULL;

@@ -246,6 +246,9 @@ bool conf_load(struct conf *out, int argc, char **argv, struct arena *a, struct 
     const char *path = named ? named : file_usual(a);
     if (path && !file_read(&c, path, named != NULL, a, e))
         return false;
+    const char *data = getenv("QUADRILLE_DATA");
+    if (data && *data)
+        c.data = arena_text(a, data);
     if (!flags_read(&c, &named, argc, argv, a, e))
         return false;
     if (!*c.data)

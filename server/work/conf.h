@@ -35,8 +35,9 @@ struct conf {
 /* Read flags (without the command's name) and the file they or the environment name: --config FILE,
  * else $XDG_CONFIG_HOME/quadrille.conf or ~/.config/quadrille.conf where it exists.  Texts are in
  * the arena.  ERR_INVALID names the flag or the line, what came and what would be right; e->line is
- * set for a line of the file.  The default of data is $XDG_DATA_HOME/quadrille, else
- * ~/.local/share/quadrille, and quadrille-data in the working folder for who has no home. */
+ * set for a line of the file.  $QUADRILLE_DATA goes before the file's data.  The default of data is
+ * $XDG_DATA_HOME/quadrille, else ~/.local/share/quadrille, and quadrille-data in the working folder
+ * for who has no home. */
 MUST_USE bool conf_load(struct conf *out, int argc, char **argv, struct arena *a, struct err *e);
 
 /* The rows as lines of help: flag, what it means, default. */

@@ -77,6 +77,12 @@ static void the_data_folder_follows_xdg_data_home(void **state)
     setenv("HOME", "/tmp/somebody", 1);
     assert_true(load(&c, a, &e, none, NULL));
     assert_string_equal(c.data, "/tmp/somebody/.local/share/quadrille");
+    setenv("QUADRILLE_DATA", "/tmp/elsewhere", 1); /* as every command takes it */
+    assert_true(load(&c, a, &e, none, NULL));
+    assert_string_equal(c.data, "/tmp/elsewhere");
+    assert_true(load(&c, a, &e, none, "--data=/tmp/d", NULL));
+    assert_string_equal(c.data, "/tmp/d");
+    unsetenv("QUADRILLE_DATA");
     unsetenv("XDG_DATA_HOME");
     unsetenv("HOME");
     assert_true(load(&c, a, &e, none, NULL));
