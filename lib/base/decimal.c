@@ -54,6 +54,10 @@ static bool refuse(const char *s, size_t n, const char *p, char sep, struct err 
     const char *end = s + n;
     int64_t at = p - s;
     bool minus;
+    if (*p == ' ' && p + 1 < end && (p[1] < '0' || p[1] > '9'))
+        return err_at(e, ERR_INVALID, at,
+                      "\"%s\" holds more than a number: give the figures alone, without a unit.",
+                      SHOW(s, n));
     if (((*p == '.' || *p == ',') && sep && *p != sep) || is_grouping(p, end))
         return err_at(e, ERR_INVALID, at,
                       "\"%s\" seems to group its thousands: write the figures without grouping, "

@@ -5,6 +5,7 @@
  */
 #include "match/sheet.h"
 
+#include "base/pen.h"
 #include "base/text.h"
 #include "measure/quantity.h"
 
@@ -162,6 +163,27 @@ static bool coordinate_add(struct sheet *s, size_t c, const struct band *band, s
     return true;
 }
 
+/* Naming the quantities that there are. */
+static bool refuse_band(const struct sheet *s, const char *column, struct err *e)
+{
+    struct pen names;
+    int count = 0;
+    pen_init(&names, s->arena, 100);
+    for (size_t c = 0; c < s->columns; c++)
+        if (s->column[c].role == ROLE_OTHER)
+            pen_printf(&names, "%s\"%.40s\"", count++ > 0 ? ", " : "", s->column[c].name);
+    if (count == 0)
+        return err_set(e, ERR_NOT_FOUND,
+                       "the heading has no quantity to match by: beside id and class it wants "
+                       "columns such as ia and gm");
+    if (*column == '\0')
+        return err_set(e, ERR_NOT_FOUND,
+                       "no quantity is left to match by: --same takes every one of %s",
+                       pen_done(&names, NULL));
+    return err_set(e, ERR_NOT_FOUND, "there is no quantity \"%.40s\" to have a band; there are %s",
+                   column, pen_done(&names, NULL));
+}
+
 bool sheet_choose(struct sheet *s, const char *bands, const char *same, struct err *e)
 {
     if (!band_list_parse(&s->bands, bands, s->arena, e) || !same_choose(s, same, e))
@@ -179,8 +201,7 @@ bool sheet_choose(struct sheet *s, const char *bands, const char *same, struct e
                 return false;
         }
         if (s->coordinates == before)
-            return err_set(e, ERR_NOT_FOUND, "there is no quantity \"%.40s\" to have a band",
-                           band->column[0] != '\0' ? band->column : "(any)");
+            return refuse_band(s, band->column, e);
     }
     for (size_t c = 0; c < s->columns; c++)
         s->column[c].same = s->column[c].same || s->column[c].role == ROLE_CLASS;

@@ -17,6 +17,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -122,6 +123,14 @@ static bool numbers_read(struct asked *q, struct err *e)
             whole_number(&q->iterations_number, q->iterations, "--iterations", e));
 }
 
+/* Whether both are there and one file, under whatever names; a terminal or a pipe is no file. */
+static bool same_file(const char *a, const char *b)
+{
+    struct stat x, y;
+    return a != NULL && b != NULL && stat(a, &x) == 0 && stat(b, &y) == 0 && S_ISREG(x.st_mode) &&
+           x.st_dev == y.st_dev && x.st_ino == y.st_ino;
+}
+
 static bool asked_read(struct asked *q, int argc, char **argv, struct err *e)
 {
     for (int i = 1; i < argc; i++) {
@@ -146,6 +155,12 @@ static bool asked_read(struct asked *q, int argc, char **argv, struct err *e)
         return err_set(e, ERR_INVALID, "give either --size or --demand");
     if (q->band == NULL)
         return err_set(e, ERR_INVALID, "give a --band, such as 5%%");
+    if (same_file(q->file, q->output) || same_file(q->file, q->summary) ||
+        (q->output != NULL && q->summary != NULL && strcmp(q->output, q->summary) == 0))
+        return err_set(e, ERR_INVALID,
+                       "the answer would be written over %.200s: give --output and --summary files "
+                       "of their own",
+                       q->file);
     return numbers_read(q, e);
 }
 
@@ -197,6 +212,12 @@ static enum outcome file_take(const struct asked *q, struct arena *a, struct mat
     struct sheet *sheet = NULL;
     if (f == NULL) {
         err_set(e, ERR_NOT_FOUND, "%s", strerror(errno));
+        return REFUSED;
+    }
+    struct stat s;
+    if (fstat(fileno(f), &s) == 0 && S_ISDIR(s.st_mode)) {
+        (void)fclose(f);
+        err_set(e, ERR_INVALID, "this is a folder; name a CSV file");
         return REFUSED;
     }
     struct csv *csv = csv_new(file_read, f, 0);

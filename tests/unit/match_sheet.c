@@ -150,8 +150,16 @@ static void refused_tables_say_where_and_what(void **state)
     } bad[] = {
         {{"5%", "", 2, {{"tube", "x"}}}, "the heading has no column \"id\"; it has \"tube\", ..."},
         {{"5%", "", 3, {{"id", "x", "x"}}}, "the heading has the column \"x\" twice"},
-        {{"5%", "", 2, {{"id", "class"}}}, "there is no quantity \"(any)\" to have a band"},
-        {{"gm=5%", "", 2, {{"id", "ia"}}}, "there is no quantity \"gm\" to have a band"},
+        {{"5%", "", 2, {{"id", "class"}}},
+         "the heading has no quantity to match by: beside id and class it wants columns such as ia "
+         "and gm"},
+        {{"5%", "ia", 2, {{"id", "ia"}}},
+         "no quantity is left to match by: --same takes every one of \"ia\""},
+        {{"gm=5%", "", 3, {{"id", "ia (mA)", "x"}}},
+         "there is no quantity \"gm\" to have a band; there are \"ia (mA)\", \"x\""},
+        {{"5%", "", 2, {{"id", "ia"}, {"7", "1 mA"}}},
+         "line 2, column ia, \"1 mA\": \"1 mA\" holds more than a number: give the figures alone, "
+         "without a unit."},
         {{"5%", "maker", 2, {{"id", "ia"}}}, "there is no column \"maker\" to be the same"},
         {{"x=0.3mA", "", 2, {{"id", "x"}, {"1", "1"}}},
          "the band of x has a unit, but that of the column is not known: give the band as abs: in "
