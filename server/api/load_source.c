@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 #include "base/csv.h"
@@ -87,27 +88,59 @@ static const char *split_unit(const char *name, const char **unit, struct arena 
     return trimmed(a, arena_bytes(a, name, open));
 }
 
-static bool refuse_unknown(const struct load_columns *c, const char *name, struct arena *a,
-                           struct err *e)
+/* What people's own tables call a column, as far as it has one meaning only. */
+static const char *const OTHER_WORDS[][2] = {
+    {"type", "printed"},     {"designation", "printed"}, {"tube", "printed"},
+    {"serial", "mark"},      {"serial no", "mark"},      {"manufacturer", "maker"},
+    {"brand", "maker"},      {"date code", "date"},      {"location", "bin"},
+    {"shelf", "bin"},        {"notes", "note"},          {"mark", "tube"},
+    {"stock_no", "tube"},    {"stock no", "tube"},       {"stock number", "tube"},
+    {"serial", "tube"},      {"serial no", "tube"},      {"date", "taken"},
+    {"time", "taken"},       {"moment", "taken"},        {"plate current", "ia"},
+    {"anode current", "ia"}, {"transconductance", "gm"},
+};
+
+/* The column that name may mean, or NULL: another word for it, other letter cases, or a slip in
+ * a third of its letters at most. */
+static const char *meant(const struct load_columns *c, const char *name)
 {
-    struct pen p;
     int best = NEAR_EDITS + 1;
     const char *near = NULL;
-    pen_init(&p, a, 300);
+    for (size_t i = 0; i < ARRAY_LEN(OTHER_WORDS); i++)
+        if (strcasecmp(OTHER_WORDS[i][0], name) == 0 && by_code(c, OTHER_WORDS[i][1]) < c->count)
+            return OTHER_WORDS[i][1];
     for (size_t i = 0; i < c->count; i++) {
+        if (strcasecmp(name, c->column[i].code) == 0)
+            return c->column[i].code;
         int d = text_distance(name, c->column[i].code, NEAR_EDITS);
-        if (d < best && d < (int)strlen(name)) {
+        if (d < best && 3 * d <= (int)strlen(name)) {
             best = d;
             near = c->column[i].code;
         }
+    }
+    return near;
+}
+
+/* in_map: the name is what a mapping leads to, not what the file says. */
+static bool refuse_unknown(const struct load_columns *c, const char *name, bool in_map,
+                           struct arena *a, struct err *e)
+{
+    struct pen p;
+    const char *near = meant(c, name);
+    pen_init(&p, a, 300);
+    for (size_t i = 0; i < c->count; i++) {
         pen_text(&p, i ? ", " : "");
         pen_text(&p, c->column[i].code);
     }
-    return err_field(e, name, ERR_INVALID,
-                     "there is no column \"%s\"%s%s%s; a column of another name is named by "
-                     "map=%s=COLUMN, or left out by map=%s=; there are %s",
-                     SHOW(name), near ? ": is \"" : "", near ? near : "", near ? "\" meant?" : "",
-                     SHOW(name), SHOW(name), pen_done(&p, NULL));
+    const char *how = in_map ? ""
+                             : arena_printf(a,
+                                            "; map it with \"%s=COLUMN\", or leave it out with "
+                                            "\"%s=\"",
+                                            SHOW(name), SHOW(name));
+    return err_field(e, in_map ? "map" : name, ERR_INVALID,
+                     "there is no column \"%s\"%s%s%s%s; there are %s", SHOW(name),
+                     near ? ": is \"" : "", near ? near : "", near ? "\" meant?" : "", how,
+                     pen_done(&p, NULL));
 }
 
 /* A unit said in a column's name has to be one of the quantity's dimension.  A name that is no
@@ -154,14 +187,12 @@ static bool mappings_parse(struct mapping *out, const struct load_columns *c,
         const char *equals = strrchr(map->items[i], '=');
         if (!equals || equals == map->items[i])
             return err_field(e, "map", ERR_INVALID,
-                             "\"%s\" is no mapping: write OWN=COLUMN, as in map=Serial=mark",
+                             "\"%s\" is no mapping: write OWN=COLUMN, as in \"Serial=mark\"",
                              SHOW(map->items[i]));
         out[i].own = trimmed(a, arena_bytes(a, map->items[i], (size_t)(equals - map->items[i])));
         out[i].code = split_unit(trimmed(a, equals + 1), &out[i].unit, a);
         if (*out[i].code && by_code(c, out[i].code) == c->count) {
-            (void)refuse_unknown(c, out[i].code, a, e);
-            snprintf(e->field, sizeof e->field, "map");
-            return false;
+            return refuse_unknown(c, out[i].code, true, a, e);
         }
         for (size_t j = 0; j < i; j++)
             if (strcmp(out[j].own, out[i].own) == 0)
@@ -214,7 +245,7 @@ static bool head_cell(struct load_source *s, const char *cell, struct mapping *m
     }
     size_t i = by_code(c, split_unit(name, &unit, a));
     s->cell_column[at] = i;
-    return i == c->count ? refuse_unknown(c, name, a, e) : take_name(c, i, name, unit, e);
+    return i == c->count ? refuse_unknown(c, name, false, a, e) : take_name(c, i, name, unit, e);
 }
 
 static bool head_complete(const struct load_columns *c, const struct mapping *m, size_t n,

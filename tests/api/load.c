@@ -515,6 +515,8 @@ static void a_head_line_that_cannot_be_used_refuses_the_file(void **state)
     } bad[] = {
         {TUBES, "", 422, "(nothing)", "empty"},
         {TUBES, "mark,printd\nX,12AX7\n", 422, "printd", "is \"printed\" meant"},
+        {TUBES, "mark,type\nX,12AX7\n", 422, "type", "is \"printed\" meant"},
+        {READINGS, "Stock No,tester\nX,b\n", 422, "Stock No", "is \"tube\" meant"},
         {TUBES, "mark,printed,colour\nX,12AX7,red\n", 422, "colour", "there are stock_no, printed"},
         {TUBES, "mark,printed,mark\nX,12AX7,Y\n", 422, "mark", "keep one"},
         {TUBES, "mark\nX\n", 422, "printed", "every line needs"},
