@@ -10,6 +10,7 @@
 #include "api/version.h"
 #include "base/date.h"
 #include "base/stockno.h"
+#include "base/text.h"
 #include "store/bin.h"
 #include "store/catalogue.h"
 #include "store/construction.h"
@@ -335,9 +336,14 @@ static bool scan_get(struct reply *out, struct req *rq, struct err *e)
         out->etag = version_etag(rq->arena, t->version);
         return reply_body(out, t);
     }
-    if (!stockno_parse(&stock_no, in->text, strlen(in->text), e))
+    if (stockno_parse(&stock_no, in->text, strlen(in->text), e))
+        return reply_tube(out, rq, stock_no, e);
+    if (strspn(in->text, "0123456789 -") == strlen(in->text))
         return err_in(e, "text");
-    return reply_tube(out, rq, stock_no, e);
+    *e = (struct err)ERR_INIT;
+    return err_field(e, "text", ERR_INVALID,
+                     "no tube has the mark \"%s\", and a stock number has figures only",
+                     text_show((char[TEXT_SHOW_BYTES]){0}, in->text, strlen(in->text)));
 }
 
 /* A tube drawn from a lot line takes from it what was not said. */

@@ -80,7 +80,7 @@ bool auth_identify(struct principal *out, struct store *st, struct arena *a, con
             return err_set(e, ERR_DENIED,
                            "This API token does not work: it is unknown, has expired or was "
                            "withdrawn, or who made it may no longer give that role.  A new one is "
-                           "made under API tokens.");
+                           "made with `quadrille token new`.");
     } else if (cookie && !by_cookie(&who, st, a, cookie, now_ms)) {
         who = nobody();
     }

@@ -37,8 +37,10 @@ bool common_take(struct common *c, int *i, int argc, char **argv, struct err *e)
         c->json = true;
     else if (strcmp(argv[*i], "--help") == 0)
         c->help = true;
+    else if (!flag_take(&c->data, "data", i, argc, argv, e))
+        return false;
     else
-        return flag_take(&c->data, "data", i, argc, argv, e);
+        return *c->data || err_set(e, ERR_INVALID, "--data needs the name of a folder after it");
     ++*i;
     return true;
 }

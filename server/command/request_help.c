@@ -96,6 +96,8 @@ int request_help(struct request *q)
             printf("  %s: asked for, or one line of standard input\n", f->name);
         else if (in_args(q, f->name))
             printf("  %s: %s\n", name, f->help);
+        else if (f->kind == K_BOOL)
+            printf("  --%s: %s\n", name, f->help + (strncmp(f->help, "true: ", 6) == 0 ? 6 : 0));
         else
             printf("  --%s %s: %s%s\n", name, kind_said(f, q->arena), f->help,
                    f->flags & F_REQUIRED ? " (has to be there)" : "");

@@ -216,13 +216,57 @@ static int names_width(const struct shape *s, const void *from)
     return wide;
 }
 
+/* The sentences of a grading, as the API gives them in its reasons; all that a person reads. */
+struct told_reason {
+    const char *text;
+};
+static const struct field TOLD_FIELDS[] = {
+    {"text", K_TEXT, F_REQUIRED, offsetof(struct told_reason, text), .help = "the sentence"},
+    {0},
+};
+static const struct shape TOLD = {"told_reason", sizeof(struct told_reason), TOLD_FIELDS};
+
+struct told_reasons {
+    struct list reasons;
+    struct texts untested;
+};
+static const struct field TOLDS_FIELDS[] = {
+    {"reasons", K_LIST, F_REQUIRED, offsetof(struct told_reasons, reasons), .sub = &TOLD,
+     .help = "for the grade, and against each higher one"},
+    {"untested", K_TEXTS, F_REQUIRED, offsetof(struct told_reasons, untested),
+     .help = "what was not tested"},
+    {0},
+};
+static const struct shape TOLDS = {"told_reasons", sizeof(struct told_reasons), TOLDS_FIELDS};
+
+/* NULL when raw is something else. */
+static const char *reasons_words(const char *raw, struct arena *a)
+{
+    void *from;
+    struct pen p;
+    if (!wire_unpack_reply(&from, &TOLDS, raw, strlen(raw), a, NULL))
+        return NULL;
+    const struct told_reasons *t = from;
+    if (!t->reasons.items && !t->untested.items)
+        return NULL;
+    pen_init(&p, a, 0);
+    for (size_t i = 0; i < t->reasons.count; i++)
+        pen_printf(&p, "\n  %s",
+                   ((const struct told_reason *)(const void *)t->reasons.items)[i].text);
+    for (size_t i = 0; i < t->untested.count; i++)
+        pen_printf(&p, "%s%s", i ? "; " : "\n  still open: ", t->untested.items[i]);
+    return pen_done(&p, NULL);
+}
+
 /* Notes keep their lines. */
 static const char *line_text(const struct field *f, const void *from, struct arena *a)
 {
     const char *note =
         f->kind == K_NOTE || f->kind == K_RAW ? *(const char *const *)slot(f, from) : NULL;
-    if (note && f->kind == K_RAW)
-        return raw_words(note, "\n  ", a);
+    if (note && f->kind == K_RAW) {
+        const char *reasons = reasons_words(note, a);
+        return reasons ? reasons : raw_words(note, "\n  ", a);
+    }
     return note ? note : cell(f, from, a);
 }
 
@@ -256,6 +300,8 @@ static void show_lines(FILE *to, const struct shape *s, const void *from, struct
     bool any = false;
     for (const struct field *f = s->field; f->name; f++) {
         const char *text = f->kind == K_LIST ? "" : line_text(f, from, a);
+        if (!*text && f->kind == K_TEXT && f->flags & F_REQUIRED)
+            text = "none";
         if (!*text)
             continue;
         fprintf(to, "%s:%*s %s\n", title(f, a), wide - width(f->name), "", text);
@@ -291,8 +337,11 @@ void show_problem(FILE *to, const struct told *told, const struct shape *reply, 
     p = from;
     if (p->line != NONE && p->line > 0)
         fprintf(to, "line %" PRId64 ": ", p->line);
-    if (p->field && !(p->detail && strstr(p->detail, p->field)))
-        fprintf(to, "%s: ", p->field);
+    /* A field may be whatever a file calls its column. */
+    const char *field =
+        p->field ? text_show((char[TEXT_SHOW_BYTES]){0}, p->field, strlen(p->field)) : NULL;
+    if (field && !(p->detail && strstr(p->detail, field)))
+        fprintf(to, "%s: ", field);
     fprintf(to, "%s\n", p->detail ? p->detail : "refused");
     if (reply && wire_unpack_reply(&from, reply, told->body, told->n, a, NULL))
         show_lists(to, reply, from, true, a);

@@ -335,8 +335,7 @@ static bool identify(struct call *c, struct store *st)
     }
     if (c->authorization) {
         if (strncmp(c->authorization, "Bearer ", 7) != 0)
-            return err_set(&c->err, ERR_DENIED,
-                           "Authorization has to be Bearer and a token made on the people page");
+            return err_set(&c->err, ERR_DENIED, "Authorization has to be Bearer and an API token");
         bearer = c->authorization + 7;
     }
     c->rq.cookie_session = cookie_value(c);

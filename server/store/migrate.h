@@ -16,7 +16,8 @@ struct sqlite3;
 /* Bring the database file at path up to date, creating it when absent.  Where migrations are
  * pending on an existing file, a copy of it is made first, beside it, as <path>.before-NNNN.
  * now_ms is written to the log.  Only the file's owner may read it.  ERR_CONFLICT: newer than this
- * program, another program's, or an old migration has changed.  *applied (may be NULL): how many were applied. */
+ * program, another program's, or an old migration has changed.  *applied (may be NULL): how many
+ * were applied. */
 MUST_USE bool migrate_file(const char *path, int64_t now_ms, int *applied, struct err *e);
 
 /* Apply all pending migrations on an open handle, each in its own transaction. */

@@ -162,7 +162,8 @@ static void a_mark_names_one_tube_alone_and_is_found_by_scanning(void **state)
     snprintf(path, sizeof path, "/api/scan?text=%s", number);
     ask_ok(GET, path, NULL);
     assert_string_equal(ask_text("mark"), "K-17");
-    ask_refused(GET, "/api/scan?text=rubbish", NULL, 422, "text", "");
+    ask_refused(GET, "/api/scan?text=rubbish", NULL, 422, "text",
+                "no tube has the mark \"rubbish\"");
 }
 
 static void two_people_cannot_overwrite_each_other(void **state)

@@ -178,6 +178,7 @@ static void asking_in_a_way_that_makes_no_sense_ends_with_2_and_says_why(void **
         {"lot add L-2 title --colour red", "there is no flag --colour"},
         {"lot add L-2 title --note", "--note needs a value"},
         {"lot list --data", "--data needs a value"},
+        {"lot list --data ''", "--data needs the name of a folder"},
         {"tube show", "stock_no"},
         {"person add vera bench --password secret", "there is no flag --password"},
         {"read 1000019 ia=1mA", "--tester"},
@@ -248,6 +249,20 @@ static void a_password_is_read_from_standard_input_and_never_shown(void **state)
     assert_says(err, "password");
 }
 
+/* README's first hour: what keeps a tube from a grade is read as sentences. */
+static void a_grade_is_told_in_sentences(void **state)
+{
+    (void)state;
+    use_data("grade");
+    assert_int_equal(run("tube add 12AX7"), 0);
+    assert_int_equal(run("inspect 1000019 pins=dull getter=full"), 0);
+    assert_int_equal(run("regrade 1000019"), 0);
+    assert_says(out, "grade:      none\n");
+    assert_says(out, "\n  not tested for ");
+    assert_null(strstr(out, "verdict"));
+    assert_null(strstr(out, "subject"));
+}
+
 /* ---- files ----------------------------------------------------------------------------------- */
 
 static void a_file_is_loaded_by_line_and_again_changes_nothing(void **state)
@@ -282,6 +297,38 @@ static void a_file_is_loaded_by_line_and_again_changes_nothing(void **state)
 
     assert_int_equal(run("load tubes /nonexistent/tubes.csv"), 1);
     assert_says(err, "/nonexistent/tubes.csv");
+}
+
+static void a_table_is_never_matched_over_itself(void **state)
+{
+    (void)state;
+    char words[600];
+    write_file("pool.csv", "id,ia\na,1\nb,1\n");
+    snprintf(words, sizeof words, "match %s --size 2 --band 5%% --output %s/./pool.csv",
+             path("pool.csv"), folder);
+    assert_int_equal(run(words), 2);
+    assert_says(err, "written over");
+    char kept[ANSWER_BYTES];
+    read_all(kept, "pool.csv");
+    assert_string_equal(kept, "id,ia\na,1\nb,1\n");
+    snprintf(words, sizeof words, "match %s --size 2 --band 5%%", folder);
+    assert_int_equal(run(words), 1);
+    assert_says(err, "folder");
+}
+
+static void what_a_file_calls_its_columns_is_shown_without_control_characters(void **state)
+{
+    (void)state;
+    char words[600];
+    use_data("columns");
+    write_file("tubes.csv", "mark,type\nA 1,12AX7\n");
+    snprintf(words, sizeof words, "load tubes %s", path("tubes.csv"));
+    assert_int_equal(run(words), 1);
+    assert_says(err, "is \"printed\" meant?");
+    write_file("tubes.csv", "mark,pri\033[2Jnted\nA 1,12AX7\n");
+    assert_int_equal(run(words), 1);
+    assert_says(err, "\\x1B");
+    assert_null(strchr(err, '\033'));
 }
 
 /* ---- the folder ------------------------------------------------------------------------------ */
@@ -397,6 +444,9 @@ int main(void)
         cmocka_unit_test(the_version_is_told),
         cmocka_unit_test(a_password_is_read_from_standard_input_and_never_shown),
         cmocka_unit_test(a_file_is_loaded_by_line_and_again_changes_nothing),
+        cmocka_unit_test(a_grade_is_told_in_sentences),
+        cmocka_unit_test(a_table_is_never_matched_over_itself),
+        cmocka_unit_test(what_a_file_calls_its_columns_is_shown_without_control_characters),
         cmocka_unit_test(calls_of_a_file_are_made_line_by_line_and_a_refused_one_stops_no_other),
         cmocka_unit_test(commands_wait_for_each_other),
         cmocka_unit_test(a_backup_is_sound_and_never_written_over),
