@@ -19,6 +19,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define HOT          (MATCH_COST_UNIT * 3 / 10) /* the temperature at which a search begins */
+#define HALVINGS     5                          /* how often it is halved */
+#define POLISH       2                          /* halvings that polishing leaves out */
 #define NEIGHBOURS   24        /* a tube is offered to the sets of so many nearest ones */
 #define LISTED       80000     /* sets that are listed at most */
 #define LISTED_STEPS 3000      /* of the search, a tube, before a proof is tried */
@@ -186,23 +189,46 @@ static bool search_better(const struct part *p, const struct sets *s)
     return p->sets == 0 || s->total < p->cost;
 }
 
+static bool all_found(const struct part *p, const struct sets *s)
+{
+    for (int l = 0; l < p->lines; l++) {
+        if (s->found[l] < p->bound[l])
+            return false;
+    }
+    return true;
+}
+
+/* Twice: what the first cooling has left short of the bound the second may still find; where
+ * nothing is short it only polishes. */
 static void search(struct work *w, int64_t iterations)
 {
     struct part *p = w->p;
     struct draw draw = {.state = w->budget->seed};
+    int64_t from = spent(w);
     struct sets_search how = {.draw = &draw,
                               .order = p->tree->order,
-                              .iterations = iterations,
+                              .iterations = iterations / 5 * 3,
+                              .hot = HOT,
+                              .halvings = HALVINGS,
                               .pace = w->budget->pace,
                               .ctx = w->budget->ctx,
-                              .pace_from = spent(w),
-                              .pace_to = w->budget->to,
+                              .pace_from = from,
+                              .pace_to = from + (w->budget->to - from) / 5 * 3,
                               .bound = p->bound};
     struct near_table *near = near_table_new(p->tree, NEIGHBOURS, w->a);
     struct sets *s = plan(p, w->a);
     sets_fill(s, near, w->a);
-    if (!sets_anneal(s, near, &how, w->a))
-        w->budget->stopped = true;
+    bool go_on = sets_anneal(s, near, &how, w->a);
+    if (go_on) {
+        bool polish = all_found(p, s);
+        how.iterations = iterations - how.iterations;
+        how.hot = polish ? HOT >> POLISH : HOT;
+        how.halvings = polish ? HALVINGS - POLISH : HALVINGS;
+        how.pace_from = how.pace_to;
+        how.pace_to = w->budget->to;
+        go_on = sets_anneal(s, near, &how, w->a);
+    }
+    w->budget->stopped = w->budget->stopped || !go_on;
     if (search_better(p, s))
         answer_from_sets(p, s);
 }

@@ -468,15 +468,13 @@ static int block_from(struct draw *draw, int n, int count)
 
 static void cool(struct anneal *k, const struct sets_search *how, bool *go_on)
 {
-    const int64_t hot = UNIT * 3 / 10;
-    const int halvings = 5;
     int64_t share = 0;
     int64_t since_best = 0;
     for (int64_t done = 0; done < how->iterations; done += CHECK_EACH) {
         *go_on = look(k, how, done, &share);
         if (!*go_on || share >= MATCH_WHOLE)
             break;
-        k->heat = cooled(hot, halvings, share);
+        k->heat = cooled(how->hot, how->halvings, share);
         int count = k->s->pool->n < 2 * BLOCK ? k->s->pool->n : BLOCK;
         const int *block = how->order + block_from(how->draw, k->s->pool->n, count);
         for (int i = 0; i < CHECK_EACH; i++)

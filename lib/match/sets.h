@@ -39,6 +39,8 @@ struct sets_search {
     struct draw *draw;
     const int *order; /* [n] the tubes, near ones near each other, as in struct near_tree */
     int64_t iterations;
+    int64_t hot;  /* the temperature at the beginning, as a cost */
+    int halvings; /* and how often it is halved to the end */
     match_pace_fn *pace;
     void *ctx;
     int64_t pace_from;    /* share of the caller's budget at which this search begins */
