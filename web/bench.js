@@ -258,7 +258,8 @@ function scanView() {
             <span><kbd>Enter</kbd> open</span>
             ${session.mayStock() ? html`<span><kbd>+</kbd> new tube</span>` : nothing}
             ${bench.work?.saved ? html`<span><kbd>-</kbd> take the last save back</span>` : nothing}
-            ${bench.work ? html`<span><kbd>↓</kbd> back to its readings</span>` : nothing}
+            ${bench.work?.fields.length ? html`<span><kbd>↓</kbd> back to its readings</span>` : nothing}
+            ${bench.work?.look.rows.length ? html`<span><kbd>↑</kbd> to its look</span>` : nothing}
             <span><kbd>?</kbd> all keys</span></p>
     </section>`;
 }
