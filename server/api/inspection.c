@@ -8,6 +8,7 @@
 
 #include "api/page.h"
 #include "api/tube.h"
+#include "store/grade.h"
 #include "store/inspection.h"
 #include "store/tube.h"
 
@@ -117,12 +118,14 @@ static bool look_post(struct reply *out, struct req *rq, struct err *e)
     struct look_view *view = arena_alloc(rq->arena, sizeof *view);
     struct tube t;
     struct look l = {.at_ms = NONE, .note = in->note};
+    const char *grade;
     int64_t id;
     if (!tube_load(&t, rq->store, in->stock_no, rq->arena, e) ||
         !seen_from(&l.seen, &in->findings, e))
         return false;
     l.tube_id = t.id;
-    if (!look_create(&id, rq->store, &l, rq->arena, e))
+    if (!look_create(&id, rq->store, &l, rq->arena, e) ||
+        !grade_refresh(&grade, rq->store, t.id, rq->arena, e))
         return false;
     if (look_latest(&l, rq->store, t.id, rq->arena))
         view_of(view, &l, rq->arena);
