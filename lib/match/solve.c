@@ -27,6 +27,11 @@ struct work {
     bool stopped;
 };
 
+static int64_t least(int64_t a, int64_t b)
+{
+    return a < b ? a : b;
+}
+
 /* ---- the answer ------------------------------------------------------------------------------ */
 
 static int compare_ints(const void *a, const void *b)
@@ -197,6 +202,7 @@ static void solve_parts(struct work *w)
         w->iterations = MATCH_ITERATIONS * (int64_t)p->tubes;
     if (w->o->iterations == 0 && w->iterations > MATCH_ITERATIONS_MOST)
         w->iterations = MATCH_ITERATIONS_MOST;
+    w->iterations = least(w->iterations, INT64_MAX / 4); /* room for sums */
     w->out->count_proven = w->out->cost_proven = true;
     answer_room(w, p->tubes / 2);
     if (p->lines == 1 && p->demand[0].limit == MATCH_ANY)

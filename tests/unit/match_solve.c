@@ -193,6 +193,31 @@ static void a_search_that_is_stopped_at_once_still_answers(void **state)
     arena_free(a);
 }
 
+static int64_t never_spent(void *ctx, const struct match_progress *progress)
+{
+    (void)ctx;
+    (void)progress;
+    return 0;
+}
+
+/* A time budget alone means any number of steps: what can be proven is, and the search ends there.
+ */
+static void steps_without_number_do_not_run_over(void **state)
+{
+    (void)state;
+    struct arena *a = arena_new();
+    const struct case_shape shape = {14, 2, 1, 100, 120, RELATIVE(10), quads, 1};
+    struct match_problem p = case_make(&shape, 3, a);
+    const struct match_options o = {.seed = 1, .iterations = INT64_MAX, .pace = never_spent};
+    struct match_answer out;
+    struct err e = ERR_INIT;
+    assert_true(match_solve(&p, &o, a, &out, &e));
+    assert_true(match_check(&p, &out, &e));
+    assert_true(out.cost_proven);
+    assert_int_equal(case_value(&p, &out), case_exhaustive(&p, a));
+    arena_free(a);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -202,6 +227,7 @@ int main(void)
         cmocka_unit_test(limits_are_kept_and_lines_go_by_priority),
         cmocka_unit_test(nothing_and_next_to_nothing_are_solved),
         cmocka_unit_test(a_search_that_is_stopped_at_once_still_answers),
+        cmocka_unit_test(steps_without_number_do_not_run_over),
     };
     return cmocka_run_group_tests_name("match_solve", tests, NULL, NULL);
 }
