@@ -119,17 +119,17 @@ const stockView = (s, designation) => !s ? html`<span class="quiet">not counted<
         : html`<span class="quiet">none on the shelf</span>`;
 
 const RELATIONS = {
-    same: "the same tube", improved: "better in every stated way", close: "close, figures differ",
+    same: "the same tube", improved: "an improved form of it", close: "close, figures differ",
     "base-differs": "another base", "heater-differs": "another heater", "cap-differs": "another cap",
 };
 
 // Old to new, with what is to be done at each step.
-const chainView = (r, from) => html`<ol class="chain"><li class="printed">${from}</li>${r.steps.map((s) => html`
+const chainView = (r) => html`<ol class="chain"><li class="printed">${r.steps[0].from}</li>${r.steps.map((s) => html`
     <li><span class="arrow" aria-hidden="true">→</span><span class="unseen">replaced by</span>
         <b class="printed">${s.to}</b>
         <span>${RELATIONS[s.relation] || s.relation}${memory(s.known)}</span></li>`)}</ol>`;
 
-function standInView(r, from) {
+function standInView(r) {
     return html`<li>
         <div class="stand"><a class="printed" data-row href=${typeHref(r.type)}>${r.type}</a>
         <span class=${`relation ${r.weakest}`}>${[...new Set(r.relations)].map((x) => RELATIONS[x] || x).join(", ")}</span>
@@ -137,15 +137,15 @@ function standInView(r, from) {
         <span>${stockView(r.stock, r.type)}</span>
         ${r.hazards.length ? html`<b class="danger">⚠ ${r.hazards.join(", ")}</b>` : nothing}</div>
         ${r.conditions.length ? html`<ul class=${`conditions ${r.weakest}`}>${r.conditions.map((c) => html`<li>${c}</li>`)}</ul>` : nothing}
-        ${r.steps.length > 1 ? chainView(r, from) : nothing}
+        ${r.steps.length > 1 ? chainView(r) : nothing}
     </li>`;
 }
 
 // The best ones first; the rest of a long list when it is asked for.
-function standInsView(title, rows, from, none) {
+function standInsView(title, rows, none) {
     const whole = rows.length <= SHOWN + 2 || opened.has(title);
     return html`<section><h3>${title}</h3>
-        ${rows.length ? html`<ul class="stands">${(whole ? rows : rows.slice(0, SHOWN)).map((r) => standInView(r, from))}</ul>`
+        ${rows.length ? html`<ul class="stands">${(whole ? rows : rows.slice(0, SHOWN)).map((r) => standInView(r))}</ul>`
             : html`<p class="quiet">${none}</p>`}
         ${whole ? nothing : html`<p><button type="button" class="second" data-row @click=${() => { opened.add(title); redraw(); }}>
             Show the other ${rows.length - SHOWN}</button></p>`}</section>`;
@@ -182,8 +182,8 @@ function typeView() {
             <p>${type.class || "kind not known"}${type.family && type.family !== type.designation ? html` · family ${type.family}` : nothing}
             ${spellings.length ? html` · also written ${spellings.join(", ")}` : nothing}</p>
             <p>${stockView(stands.stock, type.designation)}</p>${hazardsView(type)}</header>
-        <div class="two">${standInsView("The same tube under another name", stands.same, type.designation, "No other name is known.")}
-        ${standInsView("May stand in for it", stands.instead, type.designation, "Nothing is known that may stand in for it.")}</div>
+        <div class="two">${standInsView("The same tube under another name", stands.same, "No other name is known.")}
+        ${standInsView("May stand in for it", stands.instead, "Nothing is known that may stand in for it.")}</div>
         <div class="two">${factsView()}<div>${pointsView()}
         ${type.doubts.length ? html`<section><h3>Doubts about these figures</h3><ul>${type.doubts.map((d) => html`<li>${d.text} ${d.why || ""}</li>`)}</ul></section>` : nothing}
         ${stands.serves.length ? html`<section><h3>It may stand in for</h3><p>${stands.serves.map((r) => html`<a class="printed" href=${typeHref(r.type)}>${r.type}</a> <span class="quiet">${RELATIONS[r.weakest] || r.weakest}</span> `)}</p></section>` : nothing}

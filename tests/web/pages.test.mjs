@@ -275,6 +275,18 @@ check("a look-up of 6П6С finds its type, its other names and what is on the sh
     await hands.see(".type table", "from memory");
 });
 
+check("a chain of stand-ins is told from the type that was asked for, each step once", async () => {
+    await hands.page.fill("#lookup-text", "ECC83");
+    await hands.see("#type-head", "ECC83");
+    await hands.see(".stands .relation.improved", "an improved form of it");
+    const chains = await hands.page.$$eval(".chain", (all) => all.map((c) => [...c.querySelectorAll(".printed")].map((p) => p.textContent)));
+    assert.ok(chains.length > 0);
+    for (const chain of chains) {
+        assert.equal(chain[0], "ECC83");
+        assert.equal(new Set(chain).size, chain.length, chain.join(" "));
+    }
+});
+
 check("the shelf is filtered and walked by keys, and Enter opens a tube", async () => {
     await hands.keys.press("Alt+s");
     await hands.waitFocus("shelf-family");
