@@ -336,12 +336,23 @@ static bool ask(struct list *questions, struct store *st, const struct list *rea
     return true;
 }
 
-static const char *rules_of(const struct list *questions, struct arena *a)
+/* Is the rule among the codes joined by ','? */
+static bool has_rule(const char *rules, const char *rule)
+{
+    size_t n = strlen(rule);
+    for (const char *s = rules; s && *s; s += strcspn(s, ","), s += *s == ',')
+        if (strcspn(s, ",") == n && memcmp(s, rule, n) == 0)
+            return true;
+    return false;
+}
+
+/* The codes of the rules that asked about a section, or about the whole sitting. */
+static const char *rules_of(const struct list *questions, int64_t section, struct arena *a)
 {
     const struct question *q = questions->items;
     const char *rules = NULL;
     for (size_t i = 0; i < questions->count; i++)
-        if (!rules || !strstr(rules, q[i].rule))
+        if ((!q[i].quantity || q[i].section == section) && !has_rule(rules, q[i].rule))
             rules = rules ? arena_printf(a, "%s,%s", rules, q[i].rule) : q[i].rule;
     return rules;
 }
@@ -357,7 +368,7 @@ bool reading_question(const char **rules, struct list *questions, struct store *
     if (!test_point_by_id(&p, st, r->test_point_id, t->type_id, a, e) ||
         !ask(questions, st, &one, t, &p, samples, a, e))
         return false;
-    *rules = rules_of(questions, a);
+    *rules = rules_of(questions, r->section, a);
     return true;
 }
 
@@ -369,6 +380,19 @@ static bool confirmed(const struct question *q, const struct texts *confirm)
         if (strcmp(confirm->items[i], q->rule) == 0)
             return true;
     return false;
+}
+
+/* The questions that nobody has answered with yes yet. */
+static struct list unanswered(const struct list *questions, const struct texts *confirm,
+                              struct arena *a)
+{
+    const struct question *q = questions->items;
+    struct question *open = arena_array(a, questions->count, sizeof *open);
+    size_t n = 0;
+    for (size_t i = 0; i < questions->count; i++)
+        if (!confirmed(&q[i], confirm))
+            open[n++] = q[i];
+    return (struct list){open, n};
 }
 
 /* The reply that asks: nothing was kept. */
@@ -417,13 +441,13 @@ static bool readings_from(struct list *out, struct store *st, const struct readi
     return true;
 }
 
-static bool keep(struct list *readings, struct req *rq, const char *rules, struct err *e)
+static bool keep(struct list *readings, struct req *rq, const struct list *questions, struct err *e)
 {
     struct reading *r = readings->items;
     for (size_t i = 0; i < readings->count; i++) {
         bool same;
         int64_t id;
-        r[i].questions = rules;
+        r[i].questions = rules_of(questions, r[i].section, rq->arena);
         if (!sitting_current(&r[i].sitting_id, rq->store, r[i].tester_id, r[i].taken_ms, e) ||
             !reading_create(&id, &same, rq->store, &r[i], rq->arena, e) ||
             !reading_load(&r[i], rq->store, id, rq->arena, e))
@@ -445,11 +469,10 @@ static bool readings_post(struct reply *out, struct req *rq, struct err *e)
         !readings_from(&view->readings, rq->store, in, &t, &tester, &p, rq->now_ms, rq->arena, e) ||
         !ask(&view->questions, rq->store, &view->readings, &t, &p, NULL, rq->arena, e))
         return false;
-    const struct question *q = view->questions.items;
-    for (size_t i = 0; i < view->questions.count; i++)
-        if (!confirmed(&q[i], &in->confirm))
-            return reply_asked(out, &view->questions, rq->arena);
-    if (!keep(&view->readings, rq, rules_of(&view->questions, rq->arena), e) ||
+    const struct list open = unanswered(&view->questions, &in->confirm, rq->arena);
+    if (open.count)
+        return reply_asked(out, &open, rq->arena);
+    if (!keep(&view->readings, rq, &view->questions, e) ||
         !grade_refresh(&view->grade, rq->store, t.id, rq->arena, e))
         return false;
     standing_list(&view->standing, rq->store, t.id, rq->arena);

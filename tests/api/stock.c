@@ -363,6 +363,39 @@ static void a_questioned_reading_is_kept_only_when_confirmed_and_flagged_for_eve
     assert_int_equal(ask_int("standing[0].questioned"), 1);
 }
 
+static void a_question_marks_only_the_section_that_it_was_asked_about(void **state)
+{
+    (void)state;
+    make_tube("{\"printed\":\"12AX7\"}");
+    assert_int_equal(ask_with(POST, at("/readings"),
+                              "{\"tester\":\"T1\",\"warm_s\":120,\"sections\":["
+                              "{\"section\":1,\"values\":[{\"quantity\":\"gm\",\"typed\":\"16\"}]},"
+                              "{\"section\":2,\"values\":[{\"quantity\":\"gm\",\"typed\":"
+                              "\"1.6\"}]}]}",
+                              NULL, NULL),
+                     409);
+    char confirm[400] = "";
+    for (size_t i = 0; i < ask_count("questions"); i++) {
+        char where[64];
+        snprintf(where, sizeof where, "questions[%zu].rule", i);
+        size_t n = strlen(confirm);
+        snprintf(confirm + n, sizeof confirm - n, "%s\"%s\"", i ? "," : "", ask_text(where));
+    }
+    char body[900];
+    snprintf(body, sizeof body,
+             "{\"tester\":\"T1\",\"warm_s\":120,\"confirm\":[%s],\"sections\":["
+             "{\"section\":1,\"values\":[{\"quantity\":\"gm\",\"typed\":\"16\"}]},"
+             "{\"section\":2,\"values\":[{\"quantity\":\"gm\",\"typed\":\"1.6\"}]}]}",
+             confirm);
+    ask_ok(POST, at("/readings"), body);
+    assert_int_equal(ask_number("SELECT count(*) FROM reading WHERE section = 1 AND questions IS "
+                                "NOT NULL"),
+                     1);
+    assert_int_equal(ask_number("SELECT count(*) FROM reading WHERE section = 2 AND questions IS "
+                                "NOT NULL"),
+                     0);
+}
+
 static void repeats_of_a_sitting_are_averaged_and_rounded_once(void **state)
 {
     (void)state;
@@ -647,6 +680,7 @@ int main(void)
         T(bad_readings_are_refused_each_with_its_sentence),
         T(a_type_without_a_point_is_not_measured),
         T(a_questioned_reading_is_kept_only_when_confirmed_and_flagged_for_ever),
+        T(a_question_marks_only_the_section_that_it_was_asked_about),
         T(repeats_of_a_sitting_are_averaged_and_rounded_once),
         T(the_same_reading_again_changes_nothing),
         T(all_sections_of_a_save_are_kept_or_none),
