@@ -120,7 +120,7 @@ const stockView = (s, designation) => !s ? html`<span class="quiet">not counted<
 
 const RELATIONS = {
     same: "the same tube", improved: "an improved form of it", close: "close, figures differ",
-    "base-differs": "another base", "heater-differs": "another heater", "cap-differs": "another cap",
+    "base-differs": "other base or pins", "heater-differs": "another heater", "cap-differs": "another cap",
 };
 
 // Old to new, with what is to be done at each step.

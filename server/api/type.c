@@ -187,8 +187,8 @@ const struct shape TYPE_ASK = {"type_ask", sizeof(struct type_ask), TYPE_ASK_FIE
     FIGURE(TYPE_IG2_MA, "ig2_ma", "screen current at the published point, mA"), \
     FIGURE(TYPE_GM_MA_PER_V, "gm_ma_per_v", "transconductance, mA/V"), \
     FIGURE(TYPE_MU, "mu", "amplification factor"), \
-    FIGURE(TYPE_RP_KOHM, "rp_kohm", "plate resistance, kOhm"), \
-    FIGURE(TYPE_LOAD_KOHM, "load_kohm", "load, kOhm"), \
+    FIGURE(TYPE_RP_KOHM, "rp_kohm", "plate resistance, kohm"), \
+    FIGURE(TYPE_LOAD_KOHM, "load_kohm", "load, kohm"), \
     FIGURE(TYPE_PO_W, "po_w", "output power, W"), \
     WORDS(TYPE_SECTION2_DATA, "section2_data", "data of a dissimilar second section"), \
     WORDS(TYPE_CYRILLIC, "cyrillic", "Cyrillic original"), \
@@ -230,8 +230,8 @@ static const struct {
     {TYPE_IG2_MA, "screen current at the published point", "mA"},
     {TYPE_GM_MA_PER_V, "transconductance", "mA/V"},
     {TYPE_MU, "amplification factor", NULL},
-    {TYPE_RP_KOHM, "plate resistance", "kOhm"},
-    {TYPE_LOAD_KOHM, "load", "kOhm"},
+    {TYPE_RP_KOHM, "plate resistance", "kohm"},
+    {TYPE_LOAD_KOHM, "load", "kohm"},
     {TYPE_PO_W, "output power", "W"},
     {TYPE_SECTION2_DATA, "data of the second section", NULL},
     {TYPE_CYRILLIC, "Cyrillic original", NULL},
