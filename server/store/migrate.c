@@ -163,7 +163,7 @@ static bool check_ours(sqlite3 *db, const char *path, struct err *e)
 }
 
 /* An online copy by SQLite's own backup, so that it is whole whatever the log holds. */
-static bool copy_before(sqlite3 *db, const char *path, int64_t have, struct err *e)
+bool migrate_copy(sqlite3 *db, const char *path, int64_t have, struct err *e)
 {
     char to[4096];
     snprintf(to, sizeof to, "%s.before-%04lld", path, (long long)have + 1);
@@ -198,7 +198,7 @@ bool migrate_file(const char *path, int64_t now_ms, int *applied, struct err *e)
         goto out;
     }
     int64_t have = number(db, "PRAGMA user_version");
-    if (have > 0 && have < migrate_latest() && !copy_before(db, path, have, e))
+    if (have > 0 && have < migrate_latest() && !migrate_copy(db, path, have, e))
         goto out;
     good = migrate_handle(db, now_ms, e);
     if (good && applied)

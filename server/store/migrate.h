@@ -20,6 +20,10 @@ struct sqlite3;
  * were applied. */
 MUST_USE bool migrate_file(const char *path, int64_t now_ms, int *applied, struct err *e);
 
+/* The copy that migrate_file makes of a database at schema have before it upgrades it: whole,
+ * whatever the write-ahead log holds, and readable by its owner alone.  ERR_UNAVAILABLE. */
+MUST_USE bool migrate_copy(struct sqlite3 *db, const char *path, int64_t have, struct err *e);
+
 /* Apply all pending migrations on an open handle, each in its own transaction. */
 MUST_USE bool migrate_handle(struct sqlite3 *db, int64_t now_ms, struct err *e);
 

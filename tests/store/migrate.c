@@ -14,6 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "store/migrate.h"
@@ -149,6 +150,40 @@ static void an_older_file_must_be_migrated_before_it_is_opened(void **state)
     assert_int_equal(e.code, ERR_CONFLICT);
 }
 
+/* What was committed is in the copy though it is still in the log alone; and nobody else may read
+ * it. */
+static void the_copy_made_before_an_upgrade_is_whole_and_private(void **state)
+{
+    (void)state;
+    struct err e = ERR_INIT;
+    struct stat mode;
+    sqlite3 *db = NULL, *copy = NULL;
+    sqlite3_stmt *s = NULL;
+    char name[128];
+    migrated(migrate_latest());
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db,
+                                  "PRAGMA wal_autocheckpoint = 0;"
+                                  "INSERT INTO bin (code) VALUES ('only in the log')",
+                                  NULL, NULL, NULL),
+                     SQLITE_OK);
+    if (!migrate_copy(db, path, 1, &e))
+        fail_msg("%s", e.text);
+    snprintf(name, sizeof name, "%s.before-0002", path);
+    assert_int_equal(stat(name, &mode), 0);
+    assert_int_equal(mode.st_mode & 0777, 0600);
+    assert_int_equal(sqlite3_open(name, &copy), SQLITE_OK);
+    sqlite3_prepare_v2(copy, "SELECT count(*) FROM bin WHERE code = 'only in the log'", -1, &s,
+                       NULL);
+    assert_int_equal(sqlite3_step(s), SQLITE_ROW);
+    assert_int_equal(sqlite3_column_int(s, 0), 1);
+    sqlite3_finalize(s);
+    sqlite3_close(copy);
+    assert_false(migrate_copy(db, "/nowhere/at/all.db", 1, &e));
+    assert_int_equal(e.code, ERR_UNAVAILABLE);
+    sqlite3_close(db);
+}
+
 /* The schema that is kept for reading says what the migrations make. */
 static void the_log_tells_when_each_step_was_made(void **state)
 {
@@ -178,6 +213,7 @@ int main(void)
         T(somebody_elses_database_is_refused_and_left_alone),
         T(only_its_owner_reads_the_database),
         T(an_older_file_must_be_migrated_before_it_is_opened),
+        T(the_copy_made_before_an_upgrade_is_whole_and_private),
         T(the_log_tells_when_each_step_was_made),
     };
     return cmocka_run_group_tests_name("migrate", tests, NULL, NULL);
