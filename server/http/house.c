@@ -158,7 +158,9 @@ static void house_close(struct house *h)
     writer_stop(h->roads.writer);
     if (h->http)
         http_await(h->http, ANSWERS_MS);
-    http_stop(h->http);
+    http_stop(h->http); /* until here a late request may still be refused by pool and writer */
+    pool_free(h->roads.pool);
+    writer_free(h->roads.writer);
     events_free(h->events);
     readers_free(h->roads.readers);
     if (h->locked)

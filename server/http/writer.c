@@ -232,6 +232,12 @@ void writer_stop(struct writer *w)
     pthread_mutex_unlock(&w->lock);
     pthread_join(w->thread, NULL);
     store_close(w->st);
+}
+
+void writer_free(struct writer *w)
+{
+    if (!w)
+        return;
     pthread_cond_destroy(&w->wake);
     pthread_mutex_destroy(&w->lock);
     free(w);

@@ -34,7 +34,10 @@ MUST_USE bool writer_submit(struct writer *w, struct job *j);
 /* Do single jobs wait?  For a slice on the writer thread, which had better end then. */
 bool writer_is_wanted(struct writer *w);
 
-/* Refuse new jobs, run what is queued, commit, end the thread, close the store. */
+/* Refuse new jobs from now on, run what is queued, commit, end the thread, close the store.  The
+ * writer itself stays, to go on refusing, until writer_free: whoever might still submit must be
+ * gone by then.  NULL is fine for both. */
 void writer_stop(struct writer *w);
+void writer_free(struct writer *w); /* after writer_stop */
 
 #endif

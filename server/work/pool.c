@@ -81,6 +81,7 @@ bool pool_start(struct pool **out, int threads, int capacity, struct err *e)
         int why = pthread_create(&p->thread[i], NULL, work, p);
         if (why != 0) {
             pool_stop(p);
+            pool_free(p);
             return err_set(e, ERR_UNAVAILABLE, "cannot start worker thread %d of %d: %s", i + 1,
                            threads, strerror(why));
         }
@@ -124,6 +125,12 @@ void pool_stop(struct pool *p)
     }
     for (int i = 0; i < p->threads; i++)
         pthread_join(p->thread[i], NULL);
+}
+
+void pool_free(struct pool *p)
+{
+    if (!p)
+        return;
     pthread_cond_destroy(&p->wake);
     pthread_mutex_destroy(&p->lock);
     free(p);

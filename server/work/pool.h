@@ -31,7 +31,10 @@ MUST_USE bool pool_start(struct pool **out, int threads, int capacity, struct er
  * the queue is full or the pool is stopping: the task was not taken. */
 MUST_USE bool pool_submit(struct pool *p, struct task *t);
 
-/* Refuse new tasks, cancel those that wait, let those that run end, join the threads, free. */
+/* Refuse new tasks from now on, cancel those that wait, let those that run end, join the threads.
+ * The pool itself stays, to go on refusing, until pool_free: whoever might still submit must be
+ * gone by then.  NULL is fine for both. */
 void pool_stop(struct pool *p);
+void pool_free(struct pool *p); /* after pool_stop */
 
 #endif

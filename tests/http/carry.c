@@ -112,7 +112,9 @@ static int scene_close(void **state)
     char command[100];
     (void)state;
     pool_stop(roads.pool);
+    pool_free(roads.pool);
     writer_stop(roads.writer);
+    writer_free(roads.writer);
     readers_free(roads.readers);
     snprintf(command, sizeof command, "rm -rf %s", folder);
     return system(command);
@@ -401,6 +403,7 @@ static void work_that_waits_is_cancelled_by_stopping(void **state)
     }
     gate_open(); /* the first may end, and the second may be cancelled or run: but it is answered */
     pool_stop(roads.pool);
+    pool_free(roads.pool);
     assert_int_equal(x[0].carry.call->status, 204);
     assert_int_equal(x[1].resumed, 1);
     assert_true(x[1].carry.call->status == 503 || x[1].carry.call->status == 204);

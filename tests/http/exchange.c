@@ -161,6 +161,8 @@ static void close_http(void)
     writer_stop(roads.writer);
     http_await(http, 200);
     http_stop(http);
+    pool_free(roads.pool);
+    writer_free(roads.writer);
     http = NULL;
 }
 

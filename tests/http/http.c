@@ -435,6 +435,7 @@ static void a_full_queue_is_answered_at_once_and_what_waits_is_kept(void **state
     daemon_start(&one, "--queue", "1", NULL);
     snprintf(file, sizeof file, "%s/quadrille.db", one.data);
     assert_int_equal(sqlite3_open(file, &db), SQLITE_OK);
+    sqlite3_busy_timeout(db, 10000);
     assert_int_equal(sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL), SQLITE_OK);
     /* One is taken by the writer, one may wait; how soon the first is taken is not known, so go on
      * until one is refused. */

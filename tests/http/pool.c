@@ -106,6 +106,7 @@ static void one_thread_runs_tasks_in_the_order_they_came(void **state)
     }
     await(&ended, 10);
     pool_stop(p);
+    pool_free(p);
     for (int i = 0; i < 10; i++)
         assert_int_equal(order[i], i);
 }
@@ -127,6 +128,7 @@ static void a_full_queue_refuses(void **state)
     assert_true(pool_submit(p, &w[3].task));
     await(&ended, 4);
     pool_stop(p);
+    pool_free(p);
 }
 
 static void at_most_two_hashes_run_at_once_and_others_overtake_them(void **state)
@@ -142,6 +144,7 @@ static void at_most_two_hashes_run_at_once_and_others_overtake_them(void **state
     gate_open();
     await(&ended, 6);
     pool_stop(p);
+    pool_free(p);
     assert_int_equal(most_hashing, POOL_HASHES);
     assert_int_equal(most_running, 4);
 }
@@ -164,11 +167,13 @@ static void slow_tasks_leave_one_thread_free(void **state)
     gate_open();
     await(&ended, 6);
     pool_stop(p);
+    pool_free(p);
 }
 
 static void *stop(void *p)
 {
     pool_stop(p);
+    pool_free(p);
     return NULL;
 }
 

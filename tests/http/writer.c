@@ -145,6 +145,7 @@ static int64_t rows(struct scene *s)
 static void scene_close(struct scene *s)
 {
     writer_stop(s->w);
+    writer_free(s->w);
     pthread_cond_destroy(&s->changed);
     pthread_mutex_destroy(&s->lock);
 }
@@ -304,6 +305,7 @@ static void a_full_queue_refuses_and_never_calls_done(void **state)
 static void *stop(void *w)
 {
     writer_stop(w);
+    writer_free(w);
     return NULL;
 }
 

@@ -212,7 +212,7 @@ static struct answer request(const struct daemon *d, const char *method, const c
     curl_easy_setopt(c, CURLOPT_PATH_AS_IS, 1L);
     curl_easy_setopt(c, CURLOPT_NOSIGNAL, 1L);
     curl_easy_setopt(c, CURLOPT_PROXY, "");
-    curl_easy_setopt(c, CURLOPT_TIMEOUT_MS, (long)PATIENCE_MS);
+    curl_easy_setopt(c, CURLOPT_TIMEOUT_MS, 5L * PATIENCE_MS);
     curl_easy_setopt(c, CURLOPT_HTTPHEADER, headers);
     curl_easy_setopt(c, CURLOPT_WRITEFUNCTION, on_body);
     curl_easy_setopt(c, CURLOPT_WRITEDATA, &a);
