@@ -22,7 +22,7 @@
 #include "store/grade.h"
 
 #define SLICE_US       40000 /* aim for a batch on the writer, where nobody else waits */
-#define SLICE_LEAST_US 1500  /* before it ends for others: a busy counter must not stop a load */
+#define SLICE_LEAST_US 300   /* before it ends for others: a busy counter must not stop a load */
 #define BATCH_LEAST    4
 #define BATCH_MOST     400
 #define SAME_MOST      16 /* lines about one tube that are added to a full batch */

@@ -21,11 +21,13 @@
 #include "store/migrate.h"
 #include "store/recall.h"
 
-#define QUERY_SLOTS      1024 /* power of two, twice the most statements a connection ever uses */
-#define BUSY_MS          10000
-#define READ_CACHE_KIB   8192
-#define WRITE_CACHE_KIB  65536
-#define CHECKPOINT_PAGES 4000 /* some 16 MiB of log before a commit checkpoints by itself */
+#define QUERY_SLOTS     1024 /* power of two, twice the most statements a connection ever uses */
+#define BUSY_MS         10000
+#define READ_CACHE_KIB  8192
+#define WRITE_CACHE_KIB 65536
+#define CHECKPOINT_PAGES                                                                        \
+    16000 /* some 64 MiB of log before a commit checkpoints by itself: rarer than one save in a \
+             hundred during a load */
 
 struct query {
     const char *sql; /* its address is the key; NULL: a free slot */
